@@ -1,0 +1,1 @@
+"""Pure functions over the model: no files, no clock, no printing."""

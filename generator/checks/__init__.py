@@ -1,0 +1,1 @@
+"""One rule a module, listed by hand, in order."""

@@ -1,0 +1,1 @@
+"""From records and results to pages, sheets and tables."""
