@@ -1,0 +1,144 @@
+"""How cited numbers read, and how `{quantity-id}` in a text becomes one.
+
+A number stands in one place, `quantities.yaml`. Every text that needs it names it, so one edit reaches every page
+and sheet.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+from generator.model import Path, Quantity
+from generator.model.base import Record
+
+MENTION = re.compile(r"\{([a-z][a-z0-9]*(?:-[a-z0-9]+)*)\}")
+"""A quantity named in a text."""
+
+_SINGULAR = {
+    "seconds": "second",
+    "minutes": "minute",
+    "hours": "hour",
+    "days": "day",
+    "months": "month",
+    "years": "year",
+    "breaths": "breath",
+    "attempts": "attempt",
+    "liters per minute": "liter per minute",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mention:
+    """A quantity named in a text, with the words that stand for it."""
+
+    id: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beat:
+    """A steady beat: seconds from one action to the next, and the words counted through it."""
+
+    seconds: float
+    words: tuple[str, ...]
+
+
+def says(quantity: Quantity) -> str:
+    """The words that a quantity prints as: `6 seconds`, `100–120 per minute`, `at least 5 cm`.
+
+    A number keeps the digits it was typed with; a range takes an en dash.
+    """
+    if quantity.says is not None:
+        return quantity.says
+    if quantity.value is not None:
+        number, amount = str(quantity.value), quantity.value
+    elif quantity.low is not None and quantity.high is not None:
+        number, amount = f"{quantity.low}–{quantity.high}", quantity.high
+    elif quantity.at_least is not None and quantity.at_most is not None:
+        number, amount = f"at least {quantity.at_least} and at most {quantity.at_most}", quantity.at_most
+    elif quantity.at_least is not None:
+        number, amount = f"at least {quantity.at_least}", quantity.at_least
+    elif quantity.at_most is not None:
+        number, amount = f"at most {quantity.at_most}", quantity.at_most
+    else:
+        return quantity.name
+    if quantity.unit is None:
+        return number
+    unit = _SINGULAR.get(quantity.unit, quantity.unit) if amount == 1 else quantity.unit
+    return f"{number}{unit}" if unit == "%" else f"{number} {unit}"
+
+
+def mentioned(text: str) -> tuple[str, ...]:
+    """The quantity ids named in a text, in order, repeats kept."""
+    return tuple(MENTION.findall(text))
+
+
+def pieces(text: str, quantities: Mapping[str, Quantity]) -> tuple[str | Mention, ...]:
+    """A text cut at its quantities. Ids that nobody knows stay as they were typed."""
+    found: list[str | Mention] = []
+    end = 0
+    for match in MENTION.finditer(text):
+        quantity = quantities.get(match[1])
+        if quantity is None:
+            continue
+        if match.start() > end:
+            found.append(text[end : match.start()])
+        found.append(Mention(id=match[1], text=says(quantity)))
+        end = match.end()
+    if end < len(text) or not found:
+        found.append(text[end:])
+    return tuple(found)
+
+
+def fill(text: str, quantities: Mapping[str, Quantity]) -> str:
+    """A text with each known `{quantity-id}` replaced by its words."""
+    return "".join(piece if isinstance(piece, str) else piece.text for piece in pieces(text, quantities))
+
+
+def beat_of(quantity: Quantity) -> Beat | None:
+    """The beat that a quantity sets, or None when it sets none.
+
+    `seconds` is an interval, `per minute` a rate; a range takes its middle. The words are the quantity's own
+    `count_aloud`, or a single `now` on the action.
+    """
+    middle = _middle(quantity)
+    if middle is None or middle <= 0:
+        return None
+    if quantity.unit in ("second", "seconds"):
+        seconds = float(middle)
+    elif quantity.unit == "per minute":
+        seconds = 60 / float(middle)
+    else:
+        return None
+    return Beat(seconds=seconds, words=quantity.count_aloud or ("now",))
+
+
+def _middle(quantity: Quantity) -> Decimal | None:
+    if quantity.value is not None:
+        return quantity.value
+    if quantity.low is not None and quantity.high is not None:
+        return (quantity.low + quantity.high) / 2
+    return None
+
+
+def texts_of(record: Record) -> Iterator[tuple[Path, str]]:
+    """Every text in a record with the exact way to it, ids and enumerations included, in the order of its fields."""
+    return _texts((), record)
+
+
+def _texts(path: Path, value: Any) -> Iterator[tuple[Path, str]]:
+    if isinstance(value, Record):
+        for name, info in type(value).model_fields.items():
+            yield from _texts((*path, info.alias or name), getattr(value, name))
+    elif isinstance(value, str):
+        yield path, str(value)
+    elif isinstance(value, tuple):
+        for index, item in enumerate(value):
+            yield from _texts((*path, index), item)
+    elif isinstance(value, Mapping):
+        for key, item in value.items():
+            yield from _texts((*path, key), item)
