@@ -120,7 +120,7 @@ class OtherView(Record):
 
 
 class Quantity(Record):
-    """A cited number. Give `value`, or `low` and `high`, or `at_least` and/or `at_most`, or `says` for a form of words."""
+    """A cited number: `value`, or `low` and `high`, or `at_least` and/or `at_most`, or `says` for a form of words."""
 
     name: Text
     value: Number | None = None

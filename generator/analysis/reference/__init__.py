@@ -1,4 +1,4 @@
-"""Published formulas, each with its source and a check value. The one place where the generator knows medicine.
+"""Published formulas, each with its source and a check value. The one place that knows medicine.
 
 Each docstring ends with `Source:` (an id of `sources.yaml`) and how far the number was checked:
 

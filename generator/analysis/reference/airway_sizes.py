@@ -14,7 +14,9 @@ STEP_MM = 0.5
 """Tubes come in steps of 0.5 mm: common practice, no source."""
 
 _UNCUFFED = Basis(
-    sources=("cole1957", "park2022-ett"), checked="primary", caveat="not for infants; a length-based tape is preferred"
+    sources=("cole1957", "park2022-ett"),
+    checked="primary",
+    caveat="not for infants; a length-based tape is preferred",
 )
 _CUFFED = Basis(
     sources=("preformed-ett",),
@@ -22,8 +24,8 @@ _CUFFED = Basis(
     caveat="matched the tube that was used in 64.7%; a length-based tape is preferred",
 )
 _CUFFED_RIVAL = Basis(sources=("duracher2008",), checked="memory", caveat="rival cuffed formula, age/4 + 3")
-_DEPTH_BY_AGE = Basis(sources=("preformed-ett",), checked="primary", caveat="confirm with waveform capnography")
-_DEPTH_BY_TUBE = Basis(sources=("preformed-ett",), checked="memory", caveat="confirm with waveform capnography")
+_DEPTH_BY_AGE = Basis(sources=("preformed-ett",), checked="primary", caveat="confirm with a waveform")
+_DEPTH_BY_TUBE = Basis(sources=("preformed-ett",), checked="memory", caveat="confirm with a waveform")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,7 +66,7 @@ class AdjunctSize:
 _OPA = Basis(
     sources=("kim2014-opa", "kim2017-opa"),
     checked="primary",
-    caveat="average height; sizes 7 and 8 were obstructed in men, sizes 10 and 11 touched or passed the epiglottis",
+    caveat="average height; 7 and 8 were obstructed in men, 10 and 11 touched or passed the epiglottis",
 )
 _NPA = Basis(sources=("roberts2005",), checked="primary", caveat="average height; length follows height")
 

@@ -20,7 +20,10 @@ class Basis:
 
 
 def require(name: str, value: float, *, low: float, high: float, unit: str, above_low: bool = False) -> float:
-    """Return `value`, or raise ValueError in plain words when it is not from `low` to `high` (or not above `low`)."""
+    """Return `value`, or raise ValueError in plain words when it is outside `low` to `high`.
+
+    With `above_low` the lowest number itself is refused too.
+    """
     if math.isnan(value) or value < low or value > high or (above_low and value == low):
         lower = f"more than {low:g}" if above_low else f"{low:g} or more"
         limit = lower if math.isinf(high) else f"{lower} and at most {high:g}"

@@ -136,7 +136,7 @@ def child_weight(*, age_years: float) -> ChildWeight:
             basis=Basis(
                 sources=("luscombe2007", "luscombe2011"),
                 checked="primary",
-                caveat="for 1 year to puberty; only 45% within 10% in one validation; too heavy in some populations",
+                caveat="1 year to puberty; 45% within 10% in one validation; too high in some populations",
             ),
         ),
     )

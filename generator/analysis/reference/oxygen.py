@@ -13,10 +13,10 @@ from types import MappingProxyType
 from generator.analysis.reference.basis import Basis, require
 
 RESIDUAL_PSI = 200.0
-"""Pressure that is left in the cylinder. A convention, as the source uses it. Source: virginia-oems2010 (S1)."""
+"""Pressure that is left in the cylinder, by convention. Source: virginia-oems2010 (S1)."""
 
 _SHEET = Basis(sources=("virginia-oems2010",), checked="primary", caveat="US letter sizes only")
-_SECOND_PAGE = Basis(sources=("virginia-oems2010",), checked="secondary", caveat="added by a second page, not the sheet")
+_SECOND_PAGE = Basis(sources=(), checked="secondary", caveat="seen on one page that is not among the sources")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,7 +41,7 @@ FACTORS: Mapping[str, CylinderFactor] = MappingProxyType(
         )
     }
 )
-"""Factors by letter. Source: virginia-oems2010 (S1 for D, E, M, H and K; S2 for G)."""
+"""Factors by letter. Source: virginia-oems2010 (S1 for D, E, M, H and K); G was seen on a second page (S2)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,7 +66,7 @@ def cylinder_factor(size: str) -> CylinderFactor:
     factor = FACTORS.get(size.strip().upper())
     if factor is None:
         known = ", ".join(FACTORS)
-        raise ValueError(f"no factor is known for cylinder size {size!r}; the US letter sizes known here are {known}")
+        raise ValueError(f"no factor is known for cylinder size {size!r}; the US letter sizes are {known}")
     return factor
 
 
@@ -75,7 +75,7 @@ def cylinder_minutes(
 ) -> CylinderTime:
     """Return how many minutes a cylinder lasts at a steady flow.
 
-    Units: gauge and residual in psi, flow in L/min, result in minutes (not rounded; round down when it is shown).
+    Units: gauge and residual in psi, flow in L/min, result in minutes, not rounded: round down to show it.
     Range: gauge and residual from 0, flow above 0. At or under the residual the result is 0 with a warning.
     Errors: ValueError for an unknown size, a negative or infinite number, or a flow of 0.
     Source: virginia-oems2010 (S1; the factor of G is S2).

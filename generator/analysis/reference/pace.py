@@ -43,7 +43,7 @@ def interval_seconds(*, per_minute: float) -> float:
 
 
 def seconds_for(*, count: int, slowest_per_minute: float, fastest_per_minute: float) -> SecondsRange:
-    """Return how long `count` beats take at a range of rates, such as 30 compressions at 100 to 120 per minute.
+    """Return how long `count` beats take at a range of rates, as 30 compressions at 100 to 120 per minute.
 
     Units: per minute in, seconds out. Range: count from 0; rates above 0, the slowest not above the fastest.
     Errors: ValueError out of range.

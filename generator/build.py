@@ -1,0 +1,189 @@
+"""The whole flow: read, check, write pages and sheets, and put a finished site in place of the last one.
+
+curriculum/*.yaml → reading → Curriculum → checks → problems; rendering → pages, sheets → site/
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import shutil
+import subprocess
+import tarfile
+import tempfile
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from generator.checks import check, check_site
+from generator.diagnostics import Problem, in_order
+from generator.model import Curriculum, Paper
+from generator.reading import read_curriculum
+from generator.rendering.pages import assets, pages_of
+from generator.rendering.sheets import Job, Progress, Sheet, Typeset, sheets_of, typeset_all
+
+SiteMaker = Callable[["Prepared", Path], None]
+"""Writes the HTML of a prepared handbook into an empty folder."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prepared:
+    """Everything a site is made of, before any engine turns pages into HTML."""
+
+    curriculum: Curriculum
+    problems: tuple[Problem, ...]
+    sheets: tuple[Sheet, ...]
+    pages: Mapping[str, str]
+    """Markdown by path relative to the site's root."""
+    assets: Mapping[str, bytes]
+    files: Mapping[str, bytes]
+    """PDFs and their geometry by path relative to the site's root."""
+
+
+class BuildError(Exception):
+    """The build stopped and nothing was changed. Its text says why and what to do."""
+
+
+def problems_of(folder: Path, *, today: date) -> tuple[Curriculum | None, tuple[Problem, ...]]:
+    """Read a curriculum folder and check it. The curriculum is None only when there is no program to read."""
+    curriculum, problems = read_curriculum(folder)
+    if curriculum is None:
+        return None, in_order(problems)
+    return curriculum, in_order((*problems, *check(curriculum, today=today)))
+
+
+def prepare(
+    curriculum: Curriculum,
+    problems: Sequence[Problem],
+    *,
+    today: date,
+    papers: Sequence[Paper],
+    store: Path,
+    progress: Progress | None = None,
+) -> Prepared:
+    """Pages, assets and sheets of a curriculum that was read. No papers means no sheets are typeset."""
+    sheets = sheets_of(curriculum)
+    return Prepared(
+        curriculum=curriculum,
+        problems=tuple(problems),
+        sheets=sheets,
+        pages=pages_of(curriculum, sheets=sheets, problems=problems, today=today),
+        assets=assets(),
+        files=sheet_files(sheets, papers=papers, store=store, progress=progress),
+    )
+
+
+def sheet_files(
+    sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None = None
+) -> dict[str, bytes]:
+    """Typeset sheets on each paper: PDF and geometry by path, `sheets/checklist-choking-a4.pdf` and `.json`."""
+    jobs = [Job(sheet=sheet, paper=paper) for sheet in sheets for paper in papers]
+    files: dict[str, bytes] = {}
+    for job, made in zip(jobs, typeset_all(jobs, store=store, progress=progress), strict=True):
+        files.update(_files_of(job, made))
+    return files
+
+
+def _files_of(job: Job, made: Typeset) -> dict[str, bytes]:
+    stem = f"sheets/{job.sheet.kind}-{job.sheet.id}-{job.paper}"
+    return {f"{stem}.pdf": made.pdf, f"{stem}.json": made.geometry_json()}
+
+
+def publish(prepared: Prepared, site: Path, *, make_site: SiteMaker) -> tuple[Problem, ...]:
+    """Make the site beside the last one, check its HTML, and swap. A failure leaves the last good site in place.
+
+    Returns the problems found in the HTML; the swap is made only when none of them is an error.
+    """
+    site = site.absolute()
+    _refuse_foreign(site)
+    site.parent.mkdir(parents=True, exist_ok=True)
+    fresh = Path(tempfile.mkdtemp(prefix=f".{site.name}-new-", dir=site.parent))
+    try:
+        make_site(prepared, fresh)
+        found = check_site(fresh)
+        if not any(problem.is_error for problem in found):
+            fresh.chmod(0o755)
+            (fresh / MARK).write_text("Made by rungbook; replaced as a whole by the next build.\n", encoding="utf-8")
+            _swap(fresh, site)
+        return found
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+
+
+MARK = ".rungbook-site"
+"""A file that says a folder is a built site, so that no other folder is ever replaced."""
+
+
+def _refuse_foreign(site: Path) -> None:
+    if site.exists() and not site.is_dir():
+        raise BuildError(f"{site} is a file. Name a folder for the site, or move the file away.")
+    if site.is_dir() and any(site.iterdir()) and not (site / MARK).exists() and not (site / "search").is_dir():
+        raise BuildError(f"{site} holds other files, so it is left alone. Name an empty or new folder for the site.")
+
+
+def _swap(fresh: Path, site: Path) -> None:
+    if not site.exists():
+        fresh.rename(site)
+        return
+    old = Path(tempfile.mkdtemp(prefix=f".{site.name}-old-", dir=site.parent))
+    try:
+        site.rename(old / "site")
+        try:
+            fresh.rename(site)
+        except OSError:
+            (old / "site").rename(site)
+            raise
+    finally:
+        shutil.rmtree(old, ignore_errors=True)
+
+
+def write_files(files: Mapping[str, bytes | str], folder: Path) -> tuple[Path, ...]:
+    """Write files below a folder, each whole or not at all; returns the paths written."""
+    written = []
+    for name, content in files.items():
+        target = folder / name
+        target.parent.mkdir(parents=True, exist_ok=True)
+        data = content.encode() if isinstance(content, str) else content
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}-")
+        try:
+            with os.fdopen(handle, "wb") as stream:
+                stream.write(data)
+            Path(temporary).chmod(0o644)
+            Path(temporary).replace(target)
+        except BaseException:
+            Path(temporary).unlink(missing_ok=True)
+            raise
+        written.append(target)
+    return tuple(written)
+
+
+def sheets_at(folder: Path, revision: str) -> tuple[Sheet, ...]:
+    """The sheets that the curriculum at a git revision would print with today's layout.
+
+    Raises BuildError when git does not know the revision or the folder is not in a repository.
+    """
+    folder = folder.resolve()
+    top = Path(_git(folder.parent, "rev-parse", "--show-toplevel").decode().strip())
+    inside = folder.relative_to(top.resolve()).as_posix()
+    named = _git(top, "rev-parse", "--verify", "--quiet", "--end-of-options", f"{revision}^{{commit}}")
+    commit = named.decode().strip()
+    archive = _git(top, "archive", "--format=tar", commit, "--", inside)
+    with tempfile.TemporaryDirectory() as scratch:
+        with tarfile.open(fileobj=io.BytesIO(archive)) as tar:
+            tar.extractall(scratch, filter="data")
+        curriculum, _ = read_curriculum(Path(scratch) / inside)
+    if curriculum is None:
+        raise BuildError(f"The curriculum at {revision} has no program.yaml that can be read.")
+    return sheets_of(curriculum)
+
+
+def _git(folder: Path, *words: str) -> bytes:
+    try:
+        done = subprocess.run(["git", "-C", str(folder), *words], capture_output=True, check=False)
+    except FileNotFoundError:
+        raise BuildError("git is not installed, so earlier revisions cannot be read.") from None
+    if done.returncode:
+        why = done.stderr.decode(errors="replace").strip() or f"git does not know {words[-1].removesuffix('^{commit}')}"
+        raise BuildError(f"git could not do this: {why}")
+    return done.stdout

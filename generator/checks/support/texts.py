@@ -1,0 +1,127 @@
+"""Every text that a curriculum prints, with the place it was typed.
+
+Which fields are text follows from the model itself (`Text`, not `Id`), so a new field is covered without a change here.
+"""
+
+from __future__ import annotations
+
+import functools
+import typing
+from collections.abc import Iterable, Iterator, Mapping
+from types import UnionType
+from typing import Any, NamedTuple, Union
+
+from generator.checks.support.kept import kept
+from generator.diagnostics import Location
+from generator.model import Curriculum, Path
+from generator.model.base import Record, Text
+
+
+class Passage(NamedTuple):
+    """One text of a record: `kind` and `id` name the record, `path` leads to the text inside it."""
+
+    kind: str
+    id: str
+    path: Path
+    text: str
+
+    def at(self, curriculum: Curriculum) -> Location:
+        """Where it was typed."""
+        return curriculum.at(self.kind, self.id, *self.path)
+
+    @property
+    def field(self) -> str:
+        """The name of the field that holds it, list positions left out."""
+        return next((part for part in reversed(self.path) if isinstance(part, str)), "")
+
+
+@kept
+def passages(curriculum: Curriculum) -> tuple[Passage, ...]:
+    """All texts but those of sources, whose words are their authors' own, and of prose pages, which are Markdown."""
+    return tuple(
+        Passage(kind, id, path, text)
+        for kind, id, record in records(curriculum)
+        if kind != "source"
+        for path, text in _texts((), record)
+    )
+
+
+def records(curriculum: Curriculum) -> Iterator[tuple[str, str, Record]]:
+    """Every record with its kind and id, as `Curriculum.places` names them."""
+    yield "program", "program", curriculum.program
+    groups: tuple[tuple[str, Mapping[str, Record]], ...] = (
+        ("technique", curriculum.techniques),
+        ("equipment", curriculum.equipment),
+        ("quantity", curriculum.quantities),
+        ("source", curriculum.sources),
+        ("trainer", curriculum.trainers),
+        ("skill", curriculum.skills),
+        ("station", curriculum.stations),
+        ("lab", curriculum.labs),
+    )
+    for kind, group in groups:
+        for id, record in group.items():
+            yield kind, id, record
+    for term in curriculum.terms:
+        yield "term", term.term, term
+    if curriculum.local is not None:
+        yield "local", "local", curriculum.local
+
+
+def prose_file(curriculum: Curriculum, path: str) -> str:
+    """The file of a prose page, as locations name it."""
+    place = curriculum.places.get(("prose", path))
+    return place.file if place else f"curriculum/pages/{path}"
+
+
+def prose_at(curriculum: Curriculum, path: str, offset: int) -> Location:
+    """The place of a character of a prose page."""
+    before = curriculum.prose[path][:offset]
+    return Location(prose_file(curriculum, path), before.count("\n") + 1, offset - before.rfind("\n"))
+
+
+def _texts(path: Path, record: Record) -> Iterator[tuple[Path, str]]:
+    for name, key, holds_text in _plan(type(record)):
+        value = getattr(record, name)
+        if not value:
+            continue
+        here = (*path, key)
+        if isinstance(value, str):
+            yield here, value
+        elif isinstance(value, Record):
+            yield from _texts(here, value)
+        else:
+            parts: Iterable[tuple[str | int, Any]] = (
+                value.items() if isinstance(value, Mapping) else enumerate(value)
+            )
+            if holds_text:
+                for part, text in parts:
+                    yield (*here, part), text
+            else:
+                for part, inner in parts:
+                    yield from _texts((*here, part), inner)
+
+
+@functools.cache
+def _plan(record: type[Record]) -> tuple[tuple[str, str, bool], ...]:
+    """The fields of a record that hold text themselves or in records below: name, key in the file, holds text."""
+    hints = typing.get_type_hints(record, include_extras=True)
+    plan: list[tuple[str, str, bool]] = []
+    for name, info in record.model_fields.items():
+        parts = tuple(_flat(hints[name]))
+        holds_text = Text in parts
+        if holds_text or any(isinstance(part, type) and issubclass(part, Record) for part in parts):
+            plan.append((name, info.alias or name, holds_text))
+    return tuple(plan)
+
+
+def _flat(hint: Any) -> Iterator[Any]:
+    """The leaves of an annotation: unions, tuples and mappings taken apart, `Annotated` left whole."""
+    origin = typing.get_origin(hint)
+    if origin in (Union, UnionType, tuple):
+        for part in typing.get_args(hint):
+            yield from _flat(part)
+    elif origin is dict:
+        yield from _flat(typing.get_args(hint)[1])
+    else:
+        yield hint

@@ -1,0 +1,210 @@
+"""The skill page: what a learner reads with gloves on."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from generator.analysis.wording import beat_of, fill, mentioned, says, texts_of
+from generator.model import (
+    Caution,
+    Clearance,
+    Curriculum,
+    LocalRule,
+    Quantity,
+    RungPlan,
+    Skill,
+    Step,
+    Technique,
+    Term,
+    Trainer,
+    Worth,
+)
+from generator.rendering.pages.uses import skill_page
+from generator.rendering.pages.writing import Handbook, Writer
+
+_GRAVITY = {"warning": 0, "caution": 1, "note": 2}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pacer:
+    """A beat as the page hands it to the script."""
+
+    interval_ms: int
+    words: tuple[str, ...]
+    name: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepView:
+    """A step with what surrounds it."""
+
+    number: int
+    step: Step
+    role: str | None
+    pacer: Pacer | None
+    local: tuple[LocalRule, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RungView:
+    """A rung with what its trainer says about each technique that a critical step rests on."""
+
+    number: int
+    plan: RungPlan
+    name: str
+    about: str | None
+    trainer: Trainer | None
+    worths: tuple[tuple[str, Worth, str], ...]
+    """(technique's name, worth, what the trainer shows)."""
+    steps: str
+    """Which steps are practised, in words."""
+    rule: str
+
+
+def skill_markdown(book: Handbook, skill: Skill) -> str:
+    """The Markdown of one skill's page."""
+    curriculum = book.curriculum
+    rules = tuple(rule for rule in curriculum.local.rules if rule.skill == skill.id) if curriculum.local else ()
+    practice = book.sheets.get(("practice", skill.id))
+    numbers = _numbers(curriculum, skill)
+    writer = Writer(book=book, page=skill_page(skill))
+    return writer.write(
+        "skill.md.j2",
+        title=skill.title,
+        meta={"description": fill(skill.summary, curriculum.quantities)},
+        skill=skill,
+        cautions=_by_gravity(skill.cautions),
+        steps=_steps(curriculum, skill, rules),
+        rungs=_rungs(curriculum, skill),
+        clearance=clearance_words(curriculum, skill.clearance),
+        local=tuple(rule for rule in rules if rule.step is None),
+        numbers=numbers,
+        sources=_sources(skill, numbers),
+        terms=_terms(curriculum, skill),
+        revision=practice.revision if practice else "none",
+    )
+
+
+def _by_gravity(cautions: tuple[Caution, ...]) -> tuple[Caution, ...]:
+    return tuple(sorted(cautions, key=lambda caution: _GRAVITY[caution.level]))
+
+
+def _steps(curriculum: Curriculum, skill: Skill, rules: tuple[LocalRule, ...]) -> tuple[StepView, ...]:
+    return tuple(
+        StepView(
+            number=number,
+            step=step,
+            role=curriculum.name_of(skill.roles, step.by) if step.by else None,
+            pacer=pacer_of(curriculum.quantities.get(step.pace)) if step.pace else None,
+            local=tuple(rule for rule in rules if rule.step == step.id),
+        )
+        for number, step in enumerate(skill.steps, start=1)
+    )
+
+
+def pacer_of(quantity: Quantity | None) -> Pacer | None:
+    """The beat that a quantity sets, in whole milliseconds, or None."""
+    beat = beat_of(quantity) if quantity else None
+    if quantity is None or beat is None:
+        return None
+    return Pacer(
+        interval_ms=round(beat.seconds * 1000),
+        words=tuple(word.replace("|", "/") for word in beat.words),
+        name=f"{quantity.name}: {says(quantity)}",
+        says=says(quantity),
+    )
+
+
+def _rungs(curriculum: Curriculum, skill: Skill) -> tuple[RungView, ...]:
+    techniques = tuple(dict.fromkeys(id for step in skill.critical_steps for id in step.rests_on))
+    views = []
+    for number, plan in enumerate(skill.ladder, start=1):
+        trainer = curriculum.trainers.get(plan.trainer)
+        known = next((rung for rung in curriculum.program.rungs if rung.id == plan.rung), None)
+        asked = {id for step in skill.steps_on(plan) for id in step.rests_on}
+        views.append(
+            RungView(
+                number=number,
+                plan=plan,
+                name=known.name if known else plan.rung,
+                about=known.about if known else None,
+                trainer=trainer,
+                worths=tuple(_worth(curriculum, trainer, id) for id in techniques if id in asked)
+                if trainer
+                else (),
+                steps=_steps_words(skill, plan),
+                rule=_clean(plan.pass_rule.clean_in_a_row, plan.pass_rule.scored_by),
+            )
+        )
+    return tuple(views)
+
+
+def _worth(curriculum: Curriculum, trainer: Trainer, id: str) -> tuple[str, Worth, str]:
+    technique: Technique | None = curriculum.techniques.get(id)
+    feedback = trainer.feedback.get(id)
+    return (technique.name if technique else id, trainer.worth_of(id), feedback.shows if feedback else "")
+
+
+def _steps_words(skill: Skill, plan: RungPlan) -> str:
+    numbers = [number for number, step in enumerate(skill.steps, start=1) if step in skill.steps_on(plan)]
+    if len(numbers) == len(skill.steps):
+        return "All steps"
+    if not numbers:
+        return "No known step"
+    spans: list[list[int]] = []
+    for number in numbers:
+        if spans and number == spans[-1][-1] + 1:
+            spans[-1].append(number)
+        else:
+            spans.append([number])
+    words = ", ".join(f"{span[0]}–{span[-1]}" if len(span) > 1 else str(span[0]) for span in spans)
+    return f"Step {words}" if len(numbers) == 1 else f"Steps {words}"
+
+
+def _clean(count: int, scored_by: str) -> str:
+    times = "1 clean attempt" if count == 1 else f"{count} clean attempts in a row"
+    return f"{times}, scored by {'a peer' if scored_by == 'peer' else 'an instructor'}"
+
+
+def clearance_words(curriculum: Curriculum, rule: Clearance) -> tuple[str, ...]:
+    """The clearance rule as short sentences."""
+    rung = curriculum.name_of(curriculum.program.rungs, rule.rung)
+    lines = [f"{_clean(rule.clean_in_a_row, rule.scored_by)}, on the rung {rung}."]
+    if rule.different_days > 1:
+        lines.append(f"On at least {rule.different_days} different days.")
+    if rule.within_days:
+        lines.append(f"All within {rule.within_days} {'day' if rule.within_days == 1 else 'days'}.")
+    lines.append(f"It lasts {rule.valid_months} {'month' if rule.valid_months == 1 else 'months'}; then refresh.")
+    return tuple(lines)
+
+
+def _numbers(curriculum: Curriculum, skill: Skill) -> tuple[tuple[str, Quantity], ...]:
+    ids = [id for _, text in texts_of(skill.model_copy(update={"teaching": None})) for id in mentioned(text)]
+    ids += [step.pace for step in skill.steps if step.pace]
+    known = curriculum.quantities
+    return tuple((id, known[id]) for id in dict.fromkeys(ids) if id in known)
+
+
+def _sources(skill: Skill, numbers: tuple[tuple[str, Quantity], ...]) -> tuple[str, ...]:
+    ids = [
+        *(id for caution in skill.cautions for id in caution.evidence),
+        *(id for step in skill.steps for id in step.evidence),
+        *skill.levels_evidence,
+        *skill.evidence,
+        *(id for _, quantity in numbers for id in quantity.sources),
+    ]
+    return tuple(dict.fromkeys(ids))
+
+
+def _terms(curriculum: Curriculum, skill: Skill) -> tuple[Term, ...]:
+    """Glossary terms that the page uses, so that a search by any synonym finds it."""
+    shown = skill.model_copy(update={"teaching": None})
+    text = " ".join(words for _, words in texts_of(shown)).casefold()
+    found = (
+        term
+        for term in curriculum.terms
+        if any(re.search(rf"(?<!\w){re.escape(w.casefold())}(?!\w)", text) for w in (term.term, *term.also))
+    )
+    return tuple(sorted(found, key=lambda term: term.term.casefold()))

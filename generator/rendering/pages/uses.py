@@ -1,0 +1,127 @@
+"""Where everything is used: worked out once for all pages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+
+from generator.analysis.wording import mentioned, texts_of
+from generator.model import Curriculum, RungPlan, Skill, Trainer
+from generator.model.base import Record
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, order=True)
+class Use:
+    """A place in the handbook: its page (docs-relative, with an anchor where it has one) and its words."""
+
+    words: str
+    page: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Uses:
+    """The handbook's cross-references, each by id."""
+
+    source_numbers: Mapping[str, int]
+    """The number each known source is cited by: the order of first use, unused ones last."""
+    sources: Mapping[str, tuple[Use, ...]]
+    quantities: Mapping[str, tuple[Use, ...]]
+    trainers: Mapping[str, tuple[tuple[Skill, RungPlan], ...]]
+    equipment: Mapping[str, tuple[Skill, ...]]
+    techniques: Mapping[str, tuple[Skill, ...]]
+
+
+def skill_page(skill: Skill) -> str:
+    """The page of a skill."""
+    return f"skills/{skill.strand}/{skill.id}.md"
+
+
+def trainer_page(trainer: Trainer) -> str:
+    """The page of a trainer."""
+    return f"trainers/{trainer.id}.md"
+
+
+def skills_in_order(curriculum: Curriculum) -> tuple[Skill, ...]:
+    """All skills by strand as the program lists them, then by title; strands it does not list come last."""
+    known = [strand.id for strand in curriculum.program.strands]
+    return tuple(
+        sorted(
+            curriculum.skills.values(),
+            key=lambda s: (known.index(s.strand) if s.strand in known else len(known), s.strand, s.title, s.id),
+        )
+    )
+
+
+def uses_of(curriculum: Curriculum) -> Uses:
+    """All cross-references of a curriculum; unknown ids are left out."""
+    skills = skills_in_order(curriculum)
+    citing = [*_citations(skills), *_citations_of_numbers(curriculum)]
+    cited = _unique(id for id, _ in citing if id in curriculum.sources)
+    rest = [id for id in curriculum.sources if id not in set(cited)]
+    return Uses(
+        source_numbers={id: number for number, id in enumerate([*cited, *rest], start=1)},
+        sources=_gathered(citing),
+        quantities=_gathered(_uses_of_numbers(curriculum, skills)),
+        trainers={
+            id: tuple((s, plan) for s in skills for plan in s.ladder if plan.trainer == id)
+            for id in curriculum.trainers
+        },
+        equipment={
+            id: tuple(s for s in skills if id in s.equipment or any(id in step.uses for step in s.steps))
+            for id in curriculum.equipment
+        },
+        techniques={
+            id: tuple(s for s in skills if any(id in step.rests_on for step in s.steps))
+            for id in curriculum.techniques
+        },
+    )
+
+
+def _citations(skills: Iterable[Skill]) -> Iterator[tuple[str, Use]]:
+    for skill in skills:
+        page = skill_page(skill)
+        for caution in skill.cautions:
+            for id in caution.evidence:
+                yield id, Use(words=f"{skill.title}: cautions", page=f"{page}#cautions")
+        for number, step in enumerate(skill.steps, start=1):
+            for id in step.evidence:
+                yield id, Use(words=f"{skill.title}: step {number}", page=f"{page}#step-{step.id}")
+        for id in (*skill.levels_evidence, *skill.evidence):
+            yield id, Use(words=skill.title, page=f"{page}#evidence")
+
+
+def _citations_of_numbers(curriculum: Curriculum) -> Iterator[tuple[str, Use]]:
+    for id, quantity in curriculum.quantities.items():
+        for source in (*quantity.sources, *(view.source for view in quantity.others if view.source)):
+            yield source, Use(words=f"Number: {quantity.name}", page=f"numbers.md#{id}")
+
+
+def _uses_of_numbers(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterator[tuple[str, Use]]:
+    for skill in skills:
+        page = skill_page(skill)
+        for number, step in enumerate(skill.steps, start=1):
+            use = Use(words=f"{skill.title}: step {number}", page=f"{page}#step-{step.id}")
+            for id in (*_mentions(step), *((step.pace,) if step.pace else ())):
+                yield id, use
+        rest = skill.model_copy(update={"steps": ()})
+        for id in _mentions(rest):
+            yield id, Use(words=skill.title, page=page)
+    for trainer in curriculum.trainers.values():
+        for id in _mentions(trainer):
+            yield id, Use(words=f"Trainer: {trainer.name}", page=trainer_page(trainer))
+
+
+def _mentions(record: Record) -> Iterator[str]:
+    for _, text in texts_of(record):
+        yield from mentioned(text)
+
+
+def _gathered(pairs: Iterable[tuple[str, Use]]) -> dict[str, tuple[Use, ...]]:
+    found: dict[str, dict[Use, None]] = {}
+    for id, use in pairs:
+        found.setdefault(id, {})[use] = None
+    return {id: tuple(uses) for id, uses in found.items()}
+
+
+def _unique(ids: Iterable[str]) -> list[str]:
+    return list(dict.fromkeys(ids))

@@ -1,0 +1,168 @@
+"""Templates and the words they share: one writer a page, so that links are relative to it."""
+
+from __future__ import annotations
+
+import json
+import posixpath
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+from pathlib import Path
+from typing import Any, Protocol
+from urllib.parse import quote
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from generator.analysis.wording import Mention, fill, pieces, says
+from generator.model import Curriculum, Skill, Trainer
+from generator.rendering.pages.inert import heading, inert, quiet, tidy
+from generator.rendering.pages.shapes import WORTH_SAYS, mark, shape, worth_mark
+from generator.rendering.pages.uses import Use, Uses, skill_page, trainer_page
+
+PAPERS = (("us-letter", "US Letter"), ("a4", "A4"))
+
+
+class PrintedSheet(Protocol):
+    """What a page needs to know of a sheet."""
+
+    @property
+    def kind(self) -> str: ...  # noqa: D102
+    @property
+    def id(self) -> str: ...  # noqa: D102
+    @property
+    def revision(self) -> str: ...  # noqa: D102
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handbook:
+    """Everything that pages are written from."""
+
+    curriculum: Curriculum
+    uses: Uses
+    references: Mapping[str, str]
+    sheets: Mapping[tuple[str, str], PrintedSheet]
+    """Sheets by (kind, id)."""
+    today: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Writer:
+    """Writes one page. Its methods are what templates call; each returns markup whose author text is inert."""
+
+    book: Handbook
+    page: str
+    """The page's own path, docs-relative."""
+
+    def href(self, target: str) -> Markup:
+        """The relative address of a docs-relative path, which may end in an anchor."""
+        path, _, anchor = target.partition("#")
+        folder = posixpath.dirname(self.page) or "."
+        relative = posixpath.relpath(path, folder) if path and path != self.page else ""
+        return Markup(quote(relative) + (f"#{quote(anchor)}" if anchor else ""))  # noqa: S704
+
+    def link(self, target: str, words: object) -> Markup:
+        """A link within the handbook."""
+        return Markup('<a href="{}">{}</a>').format(self.href(target), inert(words))
+
+    def text(self, words: str | None) -> Markup:
+        """Author text with each cited number linked to its entry."""
+        out = Markup()
+        for piece in pieces(words or "", self.book.curriculum.quantities):
+            if isinstance(piece, Mention):
+                out += Markup('<a class="rb-number" href="{}">{}</a>').format(
+                    self.href(f"numbers.md#{piece.id}"), inert(piece.text)
+                )
+            else:
+                out += _keeping_edges(piece)
+        return out
+
+    def words(self, words: str | None) -> Markup:
+        """Author text with its cited numbers, without links: for use inside a label or a link."""
+        return inert(fill(words or "", self.book.curriculum.quantities))
+
+    def cite(self, ids: Iterable[str]) -> Markup:
+        """Numbered links to the evidence page; a source that nobody knows shows its id."""
+        known = self.book.uses.source_numbers
+        out = Markup()
+        for id in dict.fromkeys(ids):
+            if id in known:
+                out += Markup('<a class="rb-cite" href="{}" aria-label="Source {}">{}</a>').format(
+                    self.href(f"evidence.md#{id}"), known[id], known[id]
+                )
+            else:
+                out += Markup('<span class="rb-cite rb-unknown">{}</span>').format(inert(f"unknown: {id}"))
+        return Markup('<span class="rb-cites"><span class="rb-cites-word">Evidence</span>{}</span>').format(out) if out else out
+
+    def uses(self, uses: Iterable[Use]) -> Markup:
+        """A list of links to where something is used."""
+        items = Markup().join(Markup("<li>{}</li>").format(self.link(use.page, use.words)) for use in uses)
+        return Markup('<ul class="rb-uses">{}</ul>').format(items) if items else Markup("<p>Not used yet.</p>")
+
+    def skill(self, skill: Skill) -> Markup:
+        """A link to a skill's page."""
+        return self.link(skill_page(skill), skill.title)
+
+    def trainer(self, id: str) -> Markup:
+        """A link to a trainer's page, or the id of one that nobody knows."""
+        trainer = self.book.curriculum.trainers.get(id)
+        return self.link(trainer_page(trainer), trainer.name) if isinstance(trainer, Trainer) else inert(id)
+
+    def named(self, kind: str, id: str) -> str:
+        """The name of a level, rung, strand, population, technique or item of equipment, or its id."""
+        curriculum = self.book.curriculum
+        if kind in ("technique", "equipment"):
+            held: Mapping[str, Any] = curriculum.techniques if kind == "technique" else curriculum.equipment
+            return held[id].name if id in held else id
+        return curriculum.name_of(getattr(curriculum.program, f"{kind}s"), id)
+
+    def prints(self, kinds: Iterable[tuple[str, str, str]]) -> Markup:
+        """Links to sheets given as (kind, id, words), on both papers; a kind without a sheet is left out."""
+        rows = Markup()
+        for kind, id, words in kinds:
+            if (kind, id) not in self.book.sheets:
+                continue
+            papers = Markup().join(
+                Markup('<a href="{}" aria-label="{}, {}, PDF">{}</a>').format(
+                    self.href(f"sheets/{kind}-{id}-{paper}.pdf"), words, name, name
+                )
+                for paper, name in PAPERS
+            )
+            rows += Markup('<li>{}<span class="rb-print-name">{}</span>{}</li>').format(shape("sheet"), words, papers)
+        return Markup('<ul class="rb-prints">{}</ul>').format(rows) if rows else rows
+
+    def write(self, template: str, *, title: str, meta: Mapping[str, object] | None = None, **values: object) -> str:
+        """The page's Markdown: front matter (JSON, which is YAML), then the template's output."""
+        front = {"title": quiet(title), **(meta or {})}
+        head = "".join(f"{key}: {json.dumps(value, ensure_ascii=False)}\n" for key, value in front.items())
+        body = _environment().get_template(template).render(w=self, book=self.book, c=self.book.curriculum, **values)
+        return f"---\n{head}---\n\n{tidy(body)}"
+
+
+def _keeping_edges(piece: str) -> Markup:
+    before = " " if piece[:1].isspace() else ""
+    after = " " if piece[-1:].isspace() and piece.strip() else ""
+    return Markup(before) + inert(piece) + Markup(after)  # noqa: S704
+
+
+@cache
+def _environment() -> Environment:
+    environment = Environment(
+        loader=FileSystemLoader(Path(__file__).parent / "templates"),
+        autoescape=True,
+        finalize=inert,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.globals.update(
+        heading=heading, shape=shape, mark=mark, worth_mark=worth_mark, WORTH_SAYS=WORTH_SAYS, says=says, slug=slug
+    )
+    return environment
+
+
+def slug(words: str) -> str:
+    """An anchor from any words."""
+    return re.sub(r"[^a-z0-9]+", "-", words.lower()).strip("-") or "term"
