@@ -17,8 +17,10 @@ from generator.analysis.identifiers import (
 
 
 def test_issn_worked_example():
-    """ISO 3297 and ISSN Manual, worked example 0317-8471: the sum is 120, the check digit 1 (as the Library of
-    Congress prints it, loc.gov/issn/check.html)."""
+    """ISO 3297 and ISSN Manual, worked example 0317-8471: the sum is 120, the check digit 1.
+
+    Read as the Library of Congress prints it, loc.gov/issn/check.html.
+    """
     assert issn_check_digit("0317847") == "1"
     assert issn_fault("0317-8471") is None
 
@@ -41,7 +43,7 @@ def test_registered_issns(issn):
 @pytest.mark.parametrize(
     ("isbn", "where"),
     [
-        ("978-3-16-148410-0", "the EAN example printed on isbn-international.org's own bar code picture"),
+        ("978-3-16-148410-0", "the bar code example of the encyclopedia article on ISBN"),
         ("978-0-11-000222-4", "ISBN Users' Manual, check digit of the 13-digit ISBN; value from memory"),
         ("0-8436-1072-7", "ISBN Users' Manual (10-digit editions), check digit; value from memory"),
         ("0-306-40615-2", "the usual worked example of the 10-digit check"),
@@ -68,7 +70,7 @@ def test_isbn13_of_an_isbn10_differs_only_in_its_check_digit():
 
 
 def test_every_single_wrong_digit_is_caught():
-    """Both moduli catch every change of one digit: a property of the weights (ISO 2108, annex on the check digit)."""
+    """Both moduli catch every change of one digit: each weight shares no factor with its modulus."""
     good10, good13, good_issn = "0306406152", "9780306406157", "0317-8471"
     tried = 0
     for good, fault in ((good10, isbn_fault), (good13, isbn_fault), (good_issn, issn_fault)):
@@ -83,7 +85,7 @@ def test_every_single_wrong_digit_is_caught():
 
 
 def test_every_swap_of_neighbours_is_caught_by_modulus_11():
-    """Modulus 11 catches every swap of two neighbours; modulus 10 with weights 1 and 3 does not, so only these two."""
+    """Modulus 11 catches every swap of two neighbours; modulus 10 with weights 1 and 3 does not."""
     tried = 0
     for seven in ("0317847", "0378595", "2434561", "0009732"):
         eight = seven + issn_check_digit(seven)
@@ -102,7 +104,8 @@ def test_every_swap_of_neighbours_is_caught_by_modulus_11():
         "10.1000.10/123456",  # DOI Handbook 2.2: a registrant code with a sub-element
         "10.1038/issn.1476-4687",  # DOI Handbook 2.2: a suffix that holds another standard's number
         "10.1161/CIR.0000000000001369",
-        "10.1002/(SICI)1097-0258(19980815/30)17:15/16<1661::AID-SIM968>3.0.CO;2-2",  # an early suffix, still valid
+        # an early suffix, still valid: Crossref's own note on patterns for DOIs names this family
+        "10.1002/(SICI)1097-0258(19980815/30)17:15/16<1661::AID-SIM968>3.0.CO;2-2",
         "10.5555/12345678",  # the prefix kept for examples
     ],
 )
@@ -120,7 +123,7 @@ def test_dois_that_are_well_formed(doi):
         ("10.1000/18 2", "has a space in it"),
         ("10.10/182", "should be `10.`, four to nine digits, a slash and a suffix"),
         ("10.1000/", "should be `10.`, four to nine digits, a slash and a suffix"),
-        ("10.1000/182.", "ends with `.`, which belongs to the sentence it was copied from"),
+        ("10.1000/182.", "ends with `.`, which belongs to the sentence around it"),
     ],
 )
 def test_dois_that_are_not(doi, fault):

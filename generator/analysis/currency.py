@@ -44,7 +44,7 @@ def is_review_overdue(reviewed: date, *, every_months: int, today: date) -> bool
 
 
 def last_day_of(issued: CslDate) -> date | None:
-    """The last day that a CSL date can mean (`2024` is 31 December 2024), or None when it gives no usable year."""
+    """The last day that a CSL date can mean (`2024` is 31 December 2024); None when it gives no usable year."""
     parts = issued.date_parts[0] if issued.date_parts else ()
     if not parts or not date.min.year <= parts[0] < date.max.year:
         return None

@@ -1,7 +1,7 @@
 """Whether a DOI, PMID, PMCID, ISBN or ISSN is well formed, and if not, what is wrong with it.
 
-Form and check digit only: nothing here asks whether the number was ever given out. Each `*_fault` function takes the
-text as typed and returns None when it is well formed, otherwise a short phrase that completes "X ...".
+Form and check digit only: nothing here asks whether the number was ever given out. Each `*_fault` function takes
+the text as typed and returns None when it is well formed, otherwise a short phrase that completes "X ...".
 """
 
 from __future__ import annotations
@@ -15,23 +15,19 @@ _RESOLVERS = ("https://doi.org/", "http://doi.org/", "https://dx.doi.org/", "htt
 def doi_fault(text: str) -> str | None:
     """What is wrong with a DOI name (ISO 26324 and the DOI Handbook, 2.2).
 
-    A prefix `10.` with a registrant code of at least four digits, a slash, and a suffix. Spaces are legal in a suffix
-    but no agency gives them out, so they are taken for a slip.
+    A prefix `10.` with a registrant code of at least four digits, a slash, and a suffix. Spaces are legal in a
+    suffix but no agency gives them out, so they are taken for a slip.
     """
-    for resolver in _RESOLVERS:
-        if text.lower().startswith(resolver):
-            return f"should start at `10.`, without `{text[: len(resolver)]}`"
-    if not text.startswith("10."):
-        return "should start with `10.`"
-    if "/" not in text:
-        return "has no slash between its prefix and its suffix"
-    if re.search(r"\s", text):
-        return "has a space in it"
-    if not _DOI.fullmatch(text):
-        return "should be `10.`, four to nine digits, a slash and a suffix"
-    if text.endswith((".", ",", ";")):
-        return f"ends with `{text[-1]}`, which belongs to the sentence it was copied from"
-    return None
+    resolver = next((one for one in _RESOLVERS if text.lower().startswith(one)), None)
+    faults = (
+        (resolver is not None, f"should start at `10.`, without `{text[: len(resolver or '')]}`"),
+        (not text.startswith("10."), "should start with `10.`"),
+        ("/" not in text, "has no slash between its prefix and its suffix"),
+        (re.search(r"\s", text) is not None, "has a space in it"),
+        (_DOI.fullmatch(text) is None, "should be `10.`, four to nine digits, a slash and a suffix"),
+        (text.endswith((".", ",", ";")), f"ends with `{text[-1:]}`, which belongs to the sentence around it"),
+    )
+    return next((fault for is_wrong, fault in faults if is_wrong), None)
 
 
 def pmid_fault(text: str) -> str | None:
@@ -47,7 +43,7 @@ def pmcid_fault(text: str) -> str | None:
 
 
 def isbn_fault(text: str) -> str | None:
-    """What is wrong with an ISBN of 10 or 13 digits (ISO 2108). Several may stand in one field, set apart by spaces."""
+    """What is wrong with an ISBN of 10 or 13 digits (ISO 2108). One field may hold several, set apart by spaces."""
     whole = _bare(text)
     if len(whole) in (10, 13) or not re.search(r"[\s,;]", text):
         return _one_isbn_fault(whole)
@@ -83,7 +79,8 @@ def issn_fault(text: str) -> str | None:
     if not re.fullmatch(r"\d{4}-\d{3}[\dXx]", text):
         return "should be two groups of four digits with a hyphen between, such as 0317-8471"
     expected = issn_check_digit(text[:4] + text[5:8])
-    return None if text[-1].upper() == expected else f"ends in {text[-1]} where its check digit should be {expected}"
+    given = text[-1].upper()
+    return None if given == expected else f"ends in {given} where its check digit should be {expected}"
 
 
 def issn_check_digit(seven: str) -> str:

@@ -37,6 +37,18 @@ def accepts_all(curriculum: Curriculum, trainer: Trainer, steps: Iterable[Step])
     return not not_accepted(curriculum, trainer, steps)
 
 
+def stands_for(trainer: Trainer, skill: Skill, step: Step) -> bool:
+    """Whether the trainer stands for a patient that the step is for. No population on either side means anyone."""
+    patients = step.populations or skill.populations
+    return not patients or not trainer.populations or any(one in trainer.populations for one in patients)
+
+
+def can_host(curriculum: Curriculum, trainer: Trainer, skill: Skill, steps: Iterable[Step]) -> bool:
+    """Whether steps of a skill can be practised on a trainer: it takes what they fit and stands for their patients."""
+    practised = tuple(steps)
+    return accepts_all(curriculum, trainer, practised) and all(stands_for(trainer, skill, step) for step in practised)
+
+
 def plan_for(skill: Skill, station: Station) -> RungPlan | None:
     """The rung of the skill's written ladder that a station stands for: same rung and same trainer."""
     return next((p for p in skill.ladder if p.rung == station.rung and p.trainer == station.trainer), None)

@@ -5,13 +5,12 @@ Money is exact (`Fraction`) until it is shown; its unit is the program's currenc
 
 from __future__ import annotations
 
-
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from math import exp, fsum, lgamma, log
+from math import exp, lgamma, log, sqrt
 
-from generator.analysis.practice import accepts_all, rests_on, station_steps
+from generator.analysis.practice import can_host, rests_on, station_steps
 from generator.model import Curriculum, Lab, Step, Trainer, Worth
 
 
@@ -117,7 +116,8 @@ def wear_of(curriculum: Curriculum, planned: tuple[Planned, ...] | None = None) 
     """The wear of each trainer, in the order of the curriculum.
 
     Each attempt is taken to wear out a part with the chance 1 / rated_attempts, whatever its age, so replacements
-    over the planned attempts are Poisson with mean planned / rated_attempts.
+    over the planned attempts are Poisson with mean planned / rated_attempts. What costs nothing to replace, such as a
+    partner, does not wear out.
     """
     plan = planned_attempts(curriculum) if planned is None else planned
     level = curriculum.program.spares_service_level
@@ -125,7 +125,7 @@ def wear_of(curriculum: Curriculum, planned: tuple[Planned, ...] | None = None) 
     for trainer in curriculum.trainers.values():
         visits = [item for item in plan if item.trainer == trainer.id]
         attempts = sum(item.attempts for item in visits)
-        rated = trainer.wear.rated_attempts
+        rated = trainer.wear.rated_attempts if trainer.wear.purchase > 0 else 0
         life = max(0, rated * trainer.units - trainer.wear.attempts_so_far) if rated and trainer.units else None
         mean = Fraction(attempts, rated) if rated else Fraction(0)
         cost = cost_per_attempt(trainer)
@@ -155,21 +155,24 @@ def spares(mean: Fraction | float, service_level: Decimal | float) -> int | None
         return 0
     if level >= 1:
         return None
-    terms: list[float] = []
+    # Below this start the chance is less than 1e-30 and adds nothing; it keeps large means quick.
+    k = max(0, int(expected - 40 * sqrt(expected)))
+    reached = 0.0
     while True:
-        k = len(terms)
-        terms.append(exp(k * log(expected) - expected - lgamma(k + 1)))
+        term = exp(k * log(expected) - expected - lgamma(k + 1))
+        reached += term
         # Rounding may keep the sum just under a level such as 0.9999999999999999: past the bulk no term adds to it.
-        if fsum(terms) >= level or (k > expected and terms[-1] < 1e-18):
+        if reached >= level or (k > expected and term < 1e-18):
             return k
+        k += 1
 
 
 def savings(curriculum: Curriculum, planned: tuple[Planned, ...] | None = None) -> tuple[Saving, ...]:
     """Attempts planned on the costliest trainer owned that could have been made as honestly on a cheaper one.
 
-    The cheaper trainer is owned, costs less an attempt, accepts the fitted equipment of the steps practised at the
-    station, and for each technique that their critical ones rest on it is honest where the costliest is honest, and
-    never `given` unless the costliest is `given` too. Of several the cheapest is named.
+    The cheaper trainer is owned, costs less an attempt, can host the steps practised at the station, and for each
+    technique that their critical ones rest on it is honest where the costliest is honest, and never `given` unless
+    the costliest is `given` too. Of several the cheapest is named.
     """
     owned = [trainer for trainer in curriculum.trainers.values() if trainer.is_owned]
     if not owned:
@@ -181,8 +184,10 @@ def savings(curriculum: Curriculum, planned: tuple[Planned, ...] | None = None) 
         trainer = curriculum.trainers[item.trainer]
         if not item.attempts or not trainer.is_owned or cost_per_attempt(trainer) < highest:
             continue
+        skill = curriculum.skills[item.skill]
         steps = station_steps(curriculum, curriculum.stations[item.station])
-        instead = next((t for t in cheaper if _answers_as_well(curriculum, t, trainer, steps)), None)
+        able = (one for one in cheaper if can_host(curriculum, one, skill, steps))
+        instead = next((one for one in able if _answers_as_well(one, trainer, steps)), None)
         if instead is not None:
             found.append(
                 Saving(
@@ -198,9 +203,7 @@ def savings(curriculum: Curriculum, planned: tuple[Planned, ...] | None = None) 
     return tuple(found)
 
 
-def _answers_as_well(curriculum: Curriculum, cheap: Trainer, dear: Trainer, steps: tuple[Step, ...]) -> bool:
-    if not accepts_all(curriculum, cheap, steps):
-        return False
+def _answers_as_well(cheap: Trainer, dear: Trainer, steps: tuple[Step, ...]) -> bool:
     for technique in rests_on(steps):
         costly, instead = dear.worth_of(technique), cheap.worth_of(technique)
         if costly.is_honest and not instead.is_honest:

@@ -83,6 +83,8 @@ class Trainer(Record):
     feedback: dict[Id, Feedback]
     accepts: tuple[Id, ...] = ()
     """Fitted equipment that it takes."""
+    populations: tuple[Id, ...] = ()
+    """Patients that it stands for; anyone when absent. Feedback about others does not count for a skill."""
     limits: tuple[Text, ...] = ()
     """What it cannot show, in words an instructor would use."""
     setup_minutes: Count

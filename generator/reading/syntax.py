@@ -11,31 +11,34 @@ from generator.diagnostics import Location, Problem
 from generator.reading.text import shown
 
 _QUOTES = 'Put the whole text in "quotation marks".'
-_INDENT = "Start fields of one group at the same column, with spaces."
+_INDENT = "Start the fields of one group, and the items of one list, at the same column."
 
 # Part of the parser's own words (libyaml's or PyYAML's) → what happened, what to do, and whether the place that
 # helps is where the construct began (`context`) or where the parser gave up (`problem`). First match wins.
 _MEANINGS: tuple[tuple[str, str, str, str], ...] = (
     ("mapping values are not allowed", "There is a second colon here, or this line is indented too far.",
-     f"{_QUOTES[:-1]} if it holds a colon and a space; otherwise start it at the column of the field above.", "problem"),
+     f"{_QUOTES[:-1]} if it holds a colon and a space; otherwise line it up with the field above.", "problem"),
     ("while scanning a simple key", "This line has no colon after its field name.",
-     "Write `field: value` with a space after the colon, or indent the line if it belongs to the text above.", "context"),
+     "Write `field: value` with a space after the colon, or indent it if it goes on from above.", "context"),
     ("while scanning a quoted scalar", "The quotation mark that opens here is never closed.",
      "Close it, or double the mark when it is part of the text.", "context"),
     ("unknown escape", "A backslash inside double quotation marks has a meaning of its own, and this one is unknown.",
      "Write two backslashes, or use single quotation marks.", "problem"),
-    ("escape", "This backslash inside double quotation marks is not followed by the digits that it needs.",
+    ("invalid Unicode", "The code after this backslash is no character.",
+     "Write the character itself, or single quotation marks around the text.", "problem"),
+    ("hexdecimal", "This backslash inside double quotation marks is not followed by the digits that it needs.",
      "Write two backslashes, or use single quotation marks.", "problem"),
     ("flow sequence", "The list that opens here with `[` is not closed, or a comma is missing.",
      f"Close it with `]`. {_QUOTES[:-1]} if the text itself begins with `[`.", "context"),
     ("flow mapping", "The braces that open here with `{` are not closed, or text follows them.",
      f"{_QUOTES[:-1]} if it begins with a number's name in braces.", "context"),
-    ("flow node", "Something is missing inside the `[` or `{` before this place.", f"Close the bracket. {_QUOTES}", "problem"),
-    ("block sequence entries are not allowed", "A list item cannot start here.",
+    ("flow node", "Something is missing inside the `[` or `{` before this place.",
+     f"Close the bracket. {_QUOTES}", "problem"),
+    ("sequence entries are not allowed", "A list item cannot start here.",
      "Put each `- item` on a line of its own, under the name of its list.", "problem"),
-    ("block collection", "This line does not stand in line with the list items above it.", _INDENT, "problem"),
-    ("block mapping", "This line does not stand in line with the fields above it.", _INDENT, "problem"),
-    ("block sequence", "This line does not stand in line with the list items above it.", _INDENT, "problem"),
+    ("block collection", "This line does not stand in line with those above it.", _INDENT, "problem"),
+    ("block mapping", "This line does not stand in line with those above it.", _INDENT, "problem"),
+    ("block sequence", "This line does not stand in line with those above it.", _INDENT, "problem"),
     ("document start", "This text stands outside the fields of the file.", _INDENT, "problem"),
     ("cannot start any token", "No value may begin with the character here.", _QUOTES, "problem"),
     ("block scalar", "The `|` or `>` here is followed by something that it does not allow.",
@@ -44,7 +47,7 @@ _MEANINGS: tuple[tuple[str, str, str, str], ...] = (
     ("alias", "The `*` here begins a reference to a value named elsewhere.", _QUOTES, "problem"),
     ("anchor", "The `&` here begins the name of a value.", _QUOTES, "problem"),
     ("tag", "The `!` here begins a YAML tag.", _QUOTES, "problem"),
-    ("block end", "This line does not stand in line with the lines above it.", _INDENT, "problem"),
+    ("block end", "This line does not stand in line with those above it.", _INDENT, "problem"),
 )  # fmt: skip
 
 
@@ -55,27 +58,28 @@ def problem_of(error: yaml.YAMLError, text: str, file: str) -> Problem:
     began = _place(getattr(error, "context_mark", None), text) if getattr(error, "context_mark", None) else gave_up
     lines = text.split("\n")
     tab = _tab_before_text(lines[gave_up[0] - 1])
-    if tab and ("tab" in said or "token" in said or gave_up[1] <= tab + 1):
+    is_at_tab = lines[gave_up[0] - 1][gave_up[1] - 1 : gave_up[1]] == "\t"
+    if is_at_tab or (tab and ("tab" in said or "token" in said or gave_up[1] <= tab + 1)):
         return Problem(
-            location=Location(file, gave_up[0], tab),
+            location=Location(file, gave_up[0], tab or gave_up[1]),
             rule="yaml-tab",
-            message="This line is indented with a tab.",
+            message="This line is indented with a tab." if tab else "There is a tab here.",
             remedy="Replace the tab with spaces; YAML does not allow tabs before the text of a line.",
         )
-    glued = _glued_colon(lines, gave_up[0], said)
-    if glued:
+    if "nesting depth" in said:
         return Problem(
-            location=Location(file, glued, len(lines[glued - 1].split(":")[0]) + 1),
-            rule="yaml-syntax",
-            message="There is no space after the colon here, so this is not read as a field.",
-            remedy="Put a space after the colon, or quotation marks around the text if the colon belongs to it.",
+            location=Location(file, *gave_up),
+            rule="yaml-too-deep",
+            message="Far too many brackets stand inside one another here.",
+            remedy="Look for a stray bracket or wrong indentation above.",
         )
-    for words, message, remedy, which in _MEANINGS:
-        if words in said:
-            place = began if which == "context" else gave_up
-            break
-    else:
-        message, remedy, place = f"YAML cannot be read from here on ({shown(said)}).", _INDENT, gave_up
+    better = _glued(lines, gave_up[0], said) or _after_closing(lines, gave_up, said)
+    if better:
+        place, message, remedy = better
+        return Problem(location=Location(file, *place), rule="yaml-syntax", message=message, remedy=remedy)
+    unknown = ("", f"YAML cannot be read from here on ({shown(said)}).", _INDENT, "problem")
+    _, message, remedy, which = next((meaning for meaning in _MEANINGS if meaning[0] in said), unknown)
+    place = began if which == "context" else gave_up
     return Problem(location=Location(file, *place), rule="yaml-syntax", message=message, remedy=remedy)
 
 
@@ -97,11 +101,31 @@ def _tab_before_text(line: str) -> int:
     return indent.find("\t") + 1
 
 
-def _glued_colon(lines: list[str], near: int, said: str) -> int:
-    """Line number, at or just above `near`, of a `field:value` with no space after its colon, or 0."""
+def _glued(lines: list[str], near: int, said: str) -> tuple[tuple[int, int], str, str] | None:
+    """A `field:value` or `-item` with no space, at or just above the line where the parser gave up."""
     if "mapping values" not in said and "simple key" not in said:
-        return 0
+        return None
+    best = None
     for number in range(near, max(near - 4, 0), -1):
-        if re.match(r"\s*(- )?[a-z][A-Za-z_-]*:[^\s/]", lines[number - 1]):
-            return number
-    return 0
+        colon = re.match(r"\s*(?:- )?[a-z][A-Za-z_-]*(:)[^\s/]", lines[number - 1])
+        if colon:
+            remedy = "Put a space after the colon, or quotation marks around the text if the colon belongs to it."
+            message = "There is no space after the colon here, so this is not read as a field."
+            best = (number, colon.start(1) + 1), message, remedy
+            continue
+        hyphen = re.match(r"\s*(-)[^\s-]", lines[number - 1])
+        if hyphen:
+            message = "There is no space after the hyphen here, so this is not read as a list item."
+            best = (number, hyphen.start(1) + 1), message, "Put a space after the hyphen."
+        elif best:
+            break
+    return best
+
+
+def _after_closing(lines: list[str], gave_up: tuple[int, int], said: str) -> tuple[tuple[int, int], str, str] | None:
+    """Text that goes on after a quotation mark or bracket that closed the value."""
+    before = lines[gave_up[0] - 1][: gave_up[1] - 1].rstrip()
+    if "block" not in said or before[-1:] not in ('"', "'", "}", "]") or before.strip() in ("}", "]"):
+        return None
+    remedy = f"{_QUOTES[:-1]}, and use the other kind inside it." if before[-1] in "\"'" else _QUOTES
+    return gave_up, f"Text goes on here after the closing `{before[-1]}`.", remedy

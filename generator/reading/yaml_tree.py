@@ -10,7 +10,7 @@ import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NoReturn
 
 import yaml
 
@@ -65,7 +65,7 @@ class _Open:
     seen: dict[str, tuple[int, int]] = field(default_factory=dict)
 
 
-class _Stop(Exception):
+class _StopReading(Exception):  # noqa: N818 - it is no error: a problem says what is wrong
     """Reading further would mislead or cost too much."""
 
 
@@ -81,10 +81,11 @@ def read_tree(data: bytes, file: str, *, loader: Any = LOADER) -> Tree:
     except yaml.YAMLError as error:
         reader.problems.append(problem_of(error, text, file))
         reader.is_whole = False
-    except _Stop:
+    except _StopReading:
         pass
     if reader.root is None and not reader.problems:
-        reader.complain((1, 1), "file-empty", "This file is empty.", "Copy a file of the same kind and change it, or delete this one.")
+        remedy = "Copy a file of the same kind and change it, or delete this one."
+        reader.complain((1, 1), "file-empty", "This file is empty.", remedy)
         reader.is_whole = False
     return Tree(
         data=reader.root,
@@ -129,7 +130,7 @@ class _Reader:
                     _place(event), "yaml-documents", "A second document starts here; a file holds one.",
                     "Delete the line `---`, or move what follows it to a file of its own.",
                 )  # fmt: skip
-                raise _Stop
+                raise _StopReading
 
     def take_scalar(self, event: Any) -> None:
         place = _place(event)
@@ -193,13 +194,15 @@ class _Reader:
             near = difflib.get_close_matches(name, self.anchors, 1)
             self.complain(
                 place, "yaml-alias", f"`*{shown(name)}` refers to a value that is not named `&{shown(name)}` above.",
-                (f"Did you mean `*{near[0]}`? " if near else "") + 'Put the text in "quotation marks" if it begins with a star.',
+                (f"Did you mean `*{near[0]}`? " if near else "")
+                + 'Put the text in "quotation marks" if it begins with a star.',
             )  # fmt: skip
             self.is_whole = False
             known = (None, 1)
         if known is None:
-            self.complain(place, "yaml-alias", f"`*{shown(name)}` stands inside the value that it refers to.", "Write it out.")
-            raise _Stop(self.stop())
+            message = f"`*{shown(name)}` stands inside the value that it refers to."
+            self.complain(place, "yaml-alias", message, "Write the value out.")
+            self.stop_short()
         value, size = known
         self.aliased += size
         if self.aliased > MOST_ALIASED:
@@ -207,7 +210,7 @@ class _Reader:
                 place, "yaml-alias", f"The references in this file stand for more than {MOST_ALIASED:,} values.",
                 "Write the values out, or split the file.",
             )  # fmt: skip
-            raise _Stop(self.stop())
+            self.stop_short()
         path = self.path_of_next()
         if path is not None:
             self.positions[path] = place
@@ -223,7 +226,7 @@ class _Reader:
                 place, "yaml-too-deep", f"Lists and fields stand more than {DEEPEST} levels inside one another here.",
                 "Look for a stray bracket or wrong indentation above.",
             )  # fmt: skip
-            raise _Stop(self.stop())
+            self.stop_short()
         if event.tag is not None:
             self.check_tag(event, place)
         path = self.path_of_next()
@@ -261,21 +264,22 @@ class _Reader:
             place, "yaml-field-name", "A field's name must be plain text; this is a list, braces or a reference.",
             'Put the whole text in "quotation marks" if it begins with `{`, `[` or `*`.',
         )  # fmt: skip
-        raise _Stop(self.stop())
+        self.stop_short()
 
     def check_tag(self, event: Any, place: tuple[int, int]) -> None:
         if event.tag not in ("!", _PLAIN_TAGS[type(event)]):
+            tag = shown(event.tag.replace("tag:yaml.org,2002:", "!!"))
             self.complain(
-                place, "yaml-tag", f"`{shown(event.tag.replace('tag:yaml.org,2002:', '!!'))}` is a YAML tag; tags are not read.",
+                place, "yaml-tag", f"`{tag}` is a YAML tag; tags are not read.",
                 'Delete it, or put the text in "quotation marks" if it begins with an exclamation mark.',
             )  # fmt: skip
 
     def complain(self, place: tuple[int, int], rule: str, message: str, remedy: str) -> None:
         self.problems.append(Problem(location=Location(self.file, *place), rule=rule, message=message, remedy=remedy))
 
-    def stop(self) -> str:
+    def stop_short(self) -> NoReturn:
         self.is_whole = False
-        return ""
+        raise _StopReading
 
 
 def _place(event: Any) -> tuple[int, int]:

@@ -16,6 +16,7 @@ from generator.model import Name, Source
 STYLE = "nlm-citation-sequence"
 
 _LEFT_OUT = {"id", "custom", "abstract", "keyword", "note", "language", "status"}
+_JOINED_DATE = re.compile(r"\b(\d{4})(Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec)\b")
 _INITIALS = re.compile(r"([A-Z]{2,4})(?: (Jr|Sr|I{2,3}|IV))?")
 
 
@@ -37,7 +38,9 @@ def _one(source: Source) -> str:
         text = " ".join(str(entry) for entry in bibliography.bibliography())
     except Exception:  # The library raises many kinds for odd records; the reader still needs a line.
         return ""
-    return re.sub(r"^\s*1\.\s*", "", text).strip()
+    text = re.sub(r"^\s*1\.\s*", "", text)
+    text = _JOINED_DATE.sub(r"\1 \2", text)  # the library runs year and month together
+    return re.sub(r"([?!])\.", r"\1", text).strip()
 
 
 @cache

@@ -79,9 +79,10 @@ def served(folder: Path, *, policy: str | None = None) -> Iterator[str]:
 
 def pacer_html(id: str, interval_ms: float | str, words: Sequence[str], name: str) -> str:
     """A pacer as a page renders it, readable without a script."""
+    plain = html.escape(f"Pace: {name}. {' · '.join(words)}")
     return (
         f'<div class="rb-pacer" data-interval-ms="{interval_ms}" data-words="{html.escape("|".join(words))}" '
-        f'data-name="{html.escape(name)}" id="pacer-{id}"><p>Pace: {html.escape(name)}.</p></div>'
+        f'data-name="{html.escape(name)}" id="pacer-{id}"><p>{plain}</p></div>'
     )
 
 

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+import subprocess
+import sys
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -86,6 +89,7 @@ def visit(chromium: Browser) -> Iterator[Callable[..., Visit]]:
 
     def go(address: str, *, before: Callable[[Page], None] | None = None, **options: Any) -> Visit:
         context = chromium.new_context(**options)
+        context.set_default_timeout(10_000)
         made = Visit(context.new_page())
 
         def judge(route: Route) -> None:
@@ -126,3 +130,75 @@ def small_site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     write_page(folder, "other.html", practice_html(STEPS, skill="other-skill", revision="1a2b3c4d"))
     with served(folder, policy=STRICT_POLICY) as address:
         yield address
+
+
+TODAY = "2026-11-25"
+"""The day the handbook is judged by, so that a build does not fail when a review falls due."""
+TOP = Path(__file__).resolve().parents[2]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Handbook:
+    """The built handbook: its folder, its address, and one page of each type."""
+
+    folder: Path
+    address: str
+    pages: dict[str, str]
+
+
+def _build(folder: Path) -> None:
+    command = "import sys; from generator.cli import main; sys.exit(main(sys.argv[1:]))"
+    words = ["build", "--site", str(folder), "--on", TODAY]
+    done = subprocess.run([sys.executable, "-c", command, *words], cwd=TOP, capture_output=True, text=True, check=False)
+    if done.returncode:
+        raise RuntimeError(f"the shipped curriculum does not build:\n{done.stdout}{done.stderr}")
+
+
+def _built_once(base: Path) -> Path:
+    """Build the shipped curriculum once for all worker processes of a run; the others wait for it."""
+    folder, lock, failed = base / "handbook", base / "handbook.lock", base / "handbook.failed"
+    try:
+        lock.mkdir()
+    except FileExistsError:
+        for _ in range(3000):
+            if (folder / "index.html").is_file():
+                return folder
+            if failed.exists():
+                break
+            time.sleep(0.1)
+        raise RuntimeError("another worker process could not build the handbook") from None
+    try:
+        _build(folder)
+    except BaseException:
+        failed.touch()
+        raise
+    return folder
+
+
+def one_of_each(folder: Path) -> dict[str, str]:
+    """One page of each type. The skill is one with a pacer; without one there is nothing to try the pacer on."""
+    skills = sorted(path for path in folder.glob("skills/*/*.html") if path.name != "index.html")
+    paced = [path for path in skills if 'class="rb-pacer"' in path.read_text(encoding="utf-8")]
+    trainers = sorted(path for path in folder.glob("trainers/*.html") if path.name != "index.html")
+    chosen = {
+        "home": folder / "index.html",
+        "strand": min(folder.glob("skills/*/index.html")),
+        "skill": paced[0],
+        "trainers": folder / "trainers" / "index.html",
+        "trainer": trainers[0],
+        **{name: folder / f"{name}.html" for name in ("levels", "numbers", "evidence", "glossary", "health")},
+        "not found": folder / "404.html",
+    }
+    return {name: path.relative_to(folder).as_posix() for name, path in chosen.items()}
+
+
+@pytest.fixture(scope="session")
+def handbook(tmp_path_factory: pytest.TempPathFactory, chromium: Browser) -> Iterator[Handbook]:
+    """The shipped curriculum as a site, served on this machine. RUNGBOOK_SITE names one that is built already."""
+    ready = os.environ.get("RUNGBOOK_SITE")
+    base = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        base = base.parent
+    folder = Path(ready) if ready else _built_once(base)
+    with served(folder) as address:
+        yield Handbook(folder=folder, address=address, pages=one_of_each(folder))

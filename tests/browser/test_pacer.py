@@ -7,6 +7,7 @@ respiratory arrest with a pulse); one every 2 to 3 seconds is 20 to 30 a minute 
 from __future__ import annotations
 
 import statistics
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -19,8 +20,9 @@ WORDS = ["squeeze", "two", "three", "four", "five", "six"]
 
 RECORD = """id => {
   const word = document.querySelector(`#${id} .rb-pacer-word`);
+  const tally = document.querySelector(`#${id} .rb-pacer-tally`);
   window.seen = [];
-  new MutationObserver(() => window.seen.push([performance.now(), word.textContent]))
+  new MutationObserver(() => window.seen.push([performance.now(), word.textContent, parseInt(tally.textContent)]))
     .observe(word, {childList: true, characterData: true, subtree: true});
 }"""
 
@@ -105,7 +107,7 @@ def test_an_impossible_interval_is_refused(visit: Any, small_site: str, interval
 
 def test_a_pacer_without_a_pace_stays_readable_text(visit: Any, small_site: str) -> None:
     page = visit(f"{small_site}pacer.html").page
-    expect(page.locator("#pacer-broken")).to_have_text("Pace: no pace.")
+    expect(page.locator("#pacer-broken")).to_have_text("Pace: no pace. one")
     expect(button(page, "broken")).to_have_count(0)
 
 
@@ -117,9 +119,11 @@ def test_it_does_not_drift_over_ten_intervals_on_a_busy_page(visit: Any, small_s
         "() => { setInterval(() => { const end = performance.now() + 25; while (performance.now() < end); }, 60) }"
     )
     button(page, "quick").click()
-    page.wait_for_function("() => window.seen.filter(([, word]) => word === 'one').length >= 12", timeout=15_000)
-    actions = [moment for moment, word in page.evaluate("() => window.seen") if word == "one"]
-    late = [moment - actions[0] - place * 300 for place, moment in enumerate(actions[:11])]
+    page.wait_for_function("() => window.seen.at(-1)?.[2] > 11", timeout=15_000)
+    # Each action carries its number, for a machine that stalls may leave a beat out.
+    actions = [(moment, number) for moment, word, number in page.evaluate("() => window.seen") if word == "one"]
+    late = [moment - actions[0][0] - (number - 1) * 300 for moment, number in actions]
+    assert actions[-1][1] >= 11
     assert abs(statistics.median(late[-5:])) < 50, late
 
 
@@ -128,7 +132,7 @@ def test_a_minute_at_six_seconds_counts_ten_breaths(visit: Any, small_site: str)
     page.evaluate(RECORD, "pacer-breath")
     button(page, "breath").click()
     page.clock.run_for(59_500)
-    words = [word for _, word in page.evaluate("() => window.seen")]
+    words = [word for _, word, _ in page.evaluate("() => window.seen")]
     assert words == WORDS * 10
     expect(page.locator("#pacer-breath .is-now")).to_have_text("six")
 
@@ -208,12 +212,14 @@ def test_a_screen_reader_hears_the_start_and_the_stop_but_no_beat(visit: Any, sm
     button(page, "quick").click()
     page.wait_for_timeout(900)
     button(page, "quick").click()
-    expect(status).to_contain_text("Stopped after")
+    expect(status).to_contain_text("Stopped. Counted")
     told = page.evaluate("() => told")
     assert len(told) == 2
-    assert told[0].startswith("Started: 1 squeeze every 0.3 seconds.")
-    for part in (".rb-pacer-face", ".rb-pacer-words"):
-        expect(page.locator(f"#pacer-quick {part}")).to_have_attribute("aria-hidden", "true")
+    assert told[0].startswith("Started.")
+    assert page.locator("#pacer-quick [role=status]").evaluate("node => !node.closest('[aria-hidden=true]')")
+    for part in (".rb-pacer-word", ".rb-pacer-words", ".rb-pacer-tally"):
+        hidden = page.locator(f"#pacer-quick {part}").evaluate("node => !!node.closest('[aria-hidden=true]')")
+        assert hidden, part
     name = page.get_by_role("button", name="Start or stop the pacer: 1 squeeze every 0.3 seconds")
     expect(name).to_have_count(1)
 
@@ -252,7 +258,7 @@ def test_sound_and_vibration_are_off_until_asked_for(visit: Any, small_site: str
     button(page, "quick").tap()
     clicks, buzzes = page.evaluate("() => [clicks, buzzes]")
     assert len(clicks) >= 4
-    assert all(0.07 < later - earlier < 0.13 for earlier, later in zip(clicks[1:], clicks[2:], strict=False)), clicks
+    assert all(0.07 < later - earlier < 0.13 for earlier, later in pairwise(clicks[1:])), clicks
     assert 180 in buzzes
     assert 50 in buzzes
     assert buzzes[-1] == 0
@@ -272,12 +278,14 @@ def test_a_pace_without_words_shows_which_action_it_is(visit: Any, small_site: s
     page.evaluate(RECORD, "pacer-bare")
     button(page, "bare").click()
     page.wait_for_function("() => window.seen.length >= 3")
-    assert [word for _, word in page.evaluate("() => window.seen")][:3] == ["1", "2", "3"]
+    assert [word for _, word, _ in page.evaluate("() => window.seen")][:3] == ["1", "2", "3"]
 
 
 def test_on_paper_the_words_stay_and_the_buttons_go(visit: Any, small_site: str) -> None:
     page = visit(f"{small_site}pacer.html").page
     page.emulate_media(media="print")
-    expect(page.locator("#pacer-breath")).to_contain_text("Pace: 1 breath every 6 seconds.")
-    expect(page.locator("#pacer-breath .rb-pacer-words")).to_be_visible()
+    expect(
+        page.get_by_text("Pace: 1 breath every 6 seconds. squeeze · two · three · four · five · six")
+    ).to_be_visible()
+    expect(page.locator("#pacer-breath .rb-pacer-face")).to_be_hidden()
     expect(button(page, "breath")).to_be_hidden()

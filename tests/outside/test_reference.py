@@ -8,14 +8,18 @@ from __future__ import annotations
 import inspect
 import math
 import re
+from pathlib import Path
 from types import ModuleType
 
 import pytest
+import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
 from generator.analysis.reference import airway_sizes, body, oxygen, pace, responsiveness
+from generator.analysis.reference.basis import Basis
 
+WEIGHTS = body.child_weight(age_years=5)
 MODULES = (airway_sizes, body, oxygen, pace, responsiveness)
 NOT_NUMBERS = (math.nan, math.inf, -math.inf)
 
@@ -99,9 +103,7 @@ flows = st.floats(0.25, 25)
 
 
 def _minutes(size: str, gauge: float, flow: float, residual: float = oxygen.RESIDUAL_PSI) -> float:
-    return oxygen.cylinder_minutes(
-        size=size, gauge_psi=gauge, litres_per_minute=flow, residual_psi=residual
-    ).minutes
+    return oxygen.cylinder_minutes(size=size, gauge_psi=gauge, litres_per_minute=flow, residual_psi=residual).minutes
 
 
 @given(sizes, pressures, pressures, flows)
@@ -305,9 +307,7 @@ def test_tube_depth_refuses_a_tube_that_does_not_exist(mm: float) -> None:
 
 def test_typical_adult_adjuncts() -> None:
     # Oral 9 men, 8 women (9 cm, 8 cm): kim2014-opa, kim2017-opa (S1). Nasal 7 men, 6 women: roberts2005 (S1).
-    found = {
-        (size.device.split()[0], size.who): (size.number, size.unit) for size in airway_sizes.ADULT_ADJUNCTS
-    }
+    found = {(size.device.split()[0], size.who): (size.number, size.unit) for size in airway_sizes.ADULT_ADJUNCTS}
     assert found == {
         ("oropharyngeal", "man"): (9, "cm long"),
         ("oropharyngeal", "woman"): (8, "cm long"),
@@ -413,7 +413,7 @@ def test_a_score_that_is_no_whole_number_is_refused(odd: object) -> None:
         responsiveness.responsiveness(eye=odd, verbal=5, motor=6)  # type: ignore[arg-type]
 
 
-# --- the docstrings themselves ------------------------------------------------------------------------------
+# --- sources and docstrings ------------------------------------------------------------------------------
 
 
 def _public_functions(module: ModuleType) -> list[tuple[str, str]]:
@@ -438,3 +438,12 @@ def test_each_public_function_says_range_errors_source_and_how_far_checked(name:
     after = text.split("Source:")[1]
     assert re.search(r"\b[a-z]+\d{4}(-[a-z]+)?\b|preformed-ett", after), f"{name} names no source id"
     assert re.search(r"\b(S1|S2|M)\b", after), f"{name} does not say how far it was checked"
+
+
+def test_each_source_named_is_among_the_shipped_ones() -> None:
+    bases = [member for module in MODULES for member in vars(module).values() if isinstance(member, Basis)]
+    named = {source for basis in bases for source in basis.sources}
+    named |= {source for rule in ("older", "newer") for source in getattr(WEIGHTS, rule).basis.sources}
+    typed = yaml.safe_load((Path(__file__).parents[2] / "curriculum" / "sources.yaml").read_text(encoding="utf-8"))
+    assert len(named) >= 12
+    assert named <= {item["id"] for item in typed["references"]}

@@ -99,9 +99,7 @@ def tidal_volume(*, predicted_kg: float) -> TidalVolume:
     Source: ardsnet2000, linares2015 (S2).
     """
     require("predicted body weight", predicted_kg, low=0, high=math.inf, unit="kg", above_low=True)
-    return TidalVolume(
-        low_ml=4 * predicted_kg, usual_ml=6 * predicted_kg, high_ml=8 * predicted_kg, basis=_TIDAL
-    )
+    return TidalVolume(low_ml=4 * predicted_kg, usual_ml=6 * predicted_kg, high_ml=8 * predicted_kg, basis=_TIDAL)
 
 
 def child_weight(*, age_years: float) -> ChildWeight:

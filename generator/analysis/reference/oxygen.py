@@ -41,7 +41,7 @@ FACTORS: Mapping[str, CylinderFactor] = MappingProxyType(
         )
     }
 )
-"""Factors by letter. Source: virginia-oems2010 (S1 for D, E, M, H and K); G was seen on a second page (S2)."""
+"""Factors by letter. Source: virginia-oems2010 (S1 for D, E, M, H, K); G was seen on a second page (S2)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,1 +1,1 @@
-"""What the rules share: the texts and references of a curriculum, near names, words, and the pages of a site."""
+"""What the rules share: texts and references of a curriculum, near names, words, and the pages of a site."""

@@ -13,9 +13,9 @@ from generator.model import Curriculum, Lab, LocalRules, Path, Skill, Station, T
 
 
 class Reference(NamedTuple):
-    """A use of an id. `wanted` is the kind of record it must name; `owner` and `owner_id` say who names it, at `path`.
+    """A use of an id: `wanted` is the kind of record it must name, `owner` and `owner_id` say who names it, at `path`.
 
-    Steps and roles belong to a skill: `within` is that skill's id.
+    Steps and roles belong to a skill, stops to a lab day: `within` is the id of that skill or day.
     """
 
     wanted: str
@@ -63,6 +63,8 @@ def known_ids(curriculum: Curriculum) -> Mapping[tuple[str, str], frozenset[str]
     for skill in curriculum.skills.values():
         ids["step", skill.id] = frozenset(step.id for step in skill.steps)
         ids["role", skill.id] = frozenset(role.id for role in skill.roles)
+    for lab in curriculum.labs.values():
+        ids["stop", lab.id] = frozenset(stop.station for stop in lab.stations)
     return ids
 
 
@@ -80,10 +82,10 @@ def _all(curriculum: Curriculum) -> Iterator[Reference]:
         yield from _each("population", quantity.populations, "quantity", id, ("populations",))
         yield from _each("source", quantity.sources, "quantity", id, ("sources",))
         for index, other in enumerate(quantity.others):
-            yield from _each("source", (other.source,), "quantity", id, ("others", index, "source"), listed=False)
+            yield from _each("source", (other.source,), "quantity", id, ("others", index, "source"), one=True)
     for id, source in curriculum.sources.items():
         newer = source.custom.superseded_by
-        yield from _each("source", (newer,), "source", id, ("custom", "superseded_by"), listed=False)
+        yield from _each("source", (newer,), "source", id, ("custom", "superseded_by"), one=True)
     for trainer in curriculum.trainers.values():
         yield from _of_trainer(trainer)
     for skill in curriculum.skills.values():
@@ -153,9 +155,10 @@ def _of_lab(lab: Lab) -> Iterator[Reference]:
     for index, instructor in enumerate(lab.instructors):
         yield from _each("station", instructor.runs, "lab", lab.id, ("instructors", index, "runs"))
     for index, visit in enumerate(lab.fixed):
-        yield Reference("station", visit.station, "lab", lab.id, ("fixed", index, "station"))
+        yield Reference("stop", visit.station, "lab", lab.id, ("fixed", index, "station"), lab.id)
     for index, order in enumerate(lab.orders):
-        yield from _each("station", order.stations, "lab", lab.id, ("orders", index, "stations"))
+        for number, id in enumerate(order.stations):
+            yield Reference("stop", id, "lab", lab.id, ("orders", index, "stations", number), lab.id)
 
 
 def _of_local(local: LocalRules, curriculum: Curriculum) -> Iterator[Reference]:
@@ -168,8 +171,8 @@ def _of_local(local: LocalRules, curriculum: Curriculum) -> Iterator[Reference]:
 
 
 def _each(
-    wanted: str, ids: Iterable[str | None], owner: str, owner_id: str, path: Path, *, listed: bool = True
+    wanted: str, ids: Iterable[str | None], owner: str, owner_id: str, path: Path, *, one: bool = False
 ) -> Iterator[Reference]:
     for index, id in enumerate(ids):
         if id is not None:
-            yield Reference(wanted, id, owner, owner_id, (*path, index) if listed else path)
+            yield Reference(wanted, id, owner, owner_id, path if one else (*path, index))

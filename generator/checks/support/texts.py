@@ -1,11 +1,13 @@
 """Every text that a curriculum prints, with the place it was typed.
 
-Which fields are text follows from the model itself (`Text`, not `Id`), so a new field is covered without a change here.
+Which fields are text follows from the model itself (`Text`, not `Id`), so a new field is covered with no change
+here.
 """
 
 from __future__ import annotations
 
 import functools
+import posixpath
 import typing
 from collections.abc import Iterable, Iterator, Mapping
 from types import UnionType
@@ -70,8 +72,7 @@ def records(curriculum: Curriculum) -> Iterator[tuple[str, str, Record]]:
 
 def prose_file(curriculum: Curriculum, path: str) -> str:
     """The file of a prose page, as locations name it."""
-    place = curriculum.places.get(("prose", path))
-    return place.file if place else f"curriculum/pages/{path}"
+    return posixpath.join(posixpath.dirname(curriculum.at("program", "program").file), "pages", path)
 
 
 def prose_at(curriculum: Curriculum, path: str, offset: int) -> Location:
@@ -91,9 +92,7 @@ def _texts(path: Path, record: Record) -> Iterator[tuple[Path, str]]:
         elif isinstance(value, Record):
             yield from _texts(here, value)
         else:
-            parts: Iterable[tuple[str | int, Any]] = (
-                value.items() if isinstance(value, Mapping) else enumerate(value)
-            )
+            parts: Iterable[tuple[str | int, Any]] = value.items() if isinstance(value, Mapping) else enumerate(value)
             if holds_text:
                 for part, text in parts:
                     yield (*here, part), text

@@ -110,19 +110,19 @@
     const disc = element("div", { class: "rb-pacer-disc" });
     const word = element("div", { class: "rb-pacer-word" });
     const tally = element("div", { class: "rb-pacer-tally" });
+    const row = element("ol", { class: "rb-pacer-words" }, ...words.map((each) => element("li", {}, each)));
+    row.hidden = words.length < 2;
     const face = element(
       "div",
       { class: "rb-pacer-face", "aria-hidden": "true" },
       element("div", { class: "rb-pacer-ring" }, disc, word),
+      row,
       tally,
     );
     face.hidden = true;
-    const row = element("ol", { class: "rb-pacer-words", "aria-hidden": "true" });
-    row.append(...words.map((each) => element("li", {}, each)));
-    row.hidden = words.length < 2;
     const status = element("p", { class: "rb-pacer-status", role: "status" });
 
-    root.append(element("div", { class: "rb-pacer-controls" }, button, soundChoice, buzzChoice), status, face, row);
+    root.append(element("div", { class: "rb-pacer-controls" }, button, soundChoice, buzzChoice), status, face);
     root.classList.add("is-ready");
 
     let startedAt = 0;
@@ -152,7 +152,7 @@
       swing = disc.animate(
         [
           { transform: "scale(1)", offset: 0 },
-          { transform: "scale(1)", offset: hold * 0.8 },
+          { transform: "scale(1)", offset: hold },
           { transform: "scale(0.3)", offset: hold },
           { transform: "scale(1)", offset: 1 },
         ],
@@ -190,14 +190,15 @@
     }
 
     function start() {
-      running?.stop(`Stopped: ${name}.`);
+      running?.stop("Stopped, because another was started.");
       running = { root, stop };
       shown = null;
       button.setAttribute("aria-pressed", "true");
       verb.textContent = "Stop";
       root.classList.add("is-running");
       face.hidden = false;
-      status.textContent = `Started: ${name}. Stop with the button or the Escape key.`;
+      face.scrollIntoView({ block: "nearest" });
+      status.textContent = "Started. Stop with the button or the Escape key.";
       startedAt = performance.now();
       if (soundBox.checked && openAudio()) clickIn(0, true);
       tick();
@@ -207,7 +208,7 @@
     function stop(why) {
       clearTimeout(timer);
       if (running?.root === root) running = null;
-      const intervals = shown ? shown.interval + 1 : 0;
+      const count = shown ? shown.interval + 1 : 0;
       shown = null;
       swing?.cancel();
       swing = null;
@@ -225,8 +226,7 @@
       root.classList.remove("is-running");
       face.hidden = true;
       face.classList.remove("is-action");
-      for (const item of row.children) item.classList.remove("is-now");
-      status.textContent = why ?? `Stopped after ${intervals} × ${name}.`;
+      status.textContent = why ?? `Stopped. Counted ${count} × in ${clock(performance.now() - startedAt)}.`;
     }
 
     button.addEventListener("click", () => (running?.root === root ? stop() : start()));

@@ -291,6 +291,11 @@
     };
     for (const name of ["rung", "trainer", "role"]) ask[name].required = true;
     ask.team_role.required = roles.length > 0;
+    // The rung's own trainer is filled in; another can be typed, with the names of the ladder's trainers at hand.
+    const trainers = element("datalist", { id: `rb-practice-trainers-${skill}` });
+    for (const [id, name] of new Map(ladder.map(({ trainer, trainer_name }) => [trainer, trainer_name || trainer])))
+      trainers.append(element("option", { value: id, label: name }));
+    ask.trainer.setAttribute("list", trainers.id);
     const untickedList = element("fieldset", { class: "rb-practice-unticked" });
     const save = button("Save as a CSV file", { "data-weight": "strong" });
     const copy = button("Copy the row without its header");
@@ -339,13 +344,26 @@
     function complete() {
       const wrong = Object.values(ask).find((control) => !control.checkValidity());
       if (!wrong) return true;
-      const label = panel.querySelector(`label[for="${wrong.id}"]`).textContent;
-      said.textContent = wrong.validity.patternMismatch
-        ? `${label}: use letters and digits, no blanks. A code, not a name.`
-        : `${label}: this is needed for the row.`;
+      right(wrong);
+      const what = element(
+        "p",
+        { id: `${wrong.id}-error`, class: "rb-practice-error" },
+        wrong.validity.patternMismatch
+          ? "Use letters and digits, no blanks: a code, not a name."
+          : "The row needs this.",
+      );
+      wrong.before(what);
       wrong.setAttribute("aria-invalid", "true");
+      wrong.setAttribute("aria-errormessage", what.id);
+      wrong.setAttribute("aria-describedby", what.id);
       wrong.focus();
       return false;
+    }
+
+    function right(control) {
+      document.getElementById(`${control.id}-error`)?.remove();
+      if (!control.hasAttribute("aria-invalid")) return;
+      for (const name of ["aria-invalid", "aria-errormessage", "aria-describedby"]) control.removeAttribute(name);
     }
 
     function openExport() {
@@ -359,7 +377,7 @@
     function closeExport() {
       for (const control of Object.values(ask)) {
         control.value = "";
-        control.removeAttribute("aria-invalid");
+        right(control);
       }
       untickedList.replaceChildren();
       panel.hidden = true;
@@ -398,6 +416,7 @@
       field("Date of the attempt", ask.date),
       field("Rung", ask.rung),
       field("Trainer", ask.trainer),
+      trainers,
       field("Evaluator code", ask.evaluator),
       field("Evaluator is a", ask.role),
       field("Team role of the learner", ask.team_role, roles.length ? "" : "Leave empty in a skill for one person."),
@@ -425,7 +444,7 @@
       if (plan?.trainer) ask.trainer.value = plan.trainer;
       showUnticked();
     });
-    for (const control of Object.values(ask)) control.addEventListener("input", () => control.removeAttribute("aria-invalid"));
+    for (const control of Object.values(ask)) control.addEventListener("input", () => right(control));
     form.addEventListener("submit", (event) => {
       event.preventDefault();
       if (!panel.hidden) saveFile();

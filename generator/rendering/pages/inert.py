@@ -27,7 +27,7 @@ def inert(value: object) -> Markup:
     if isinstance(value, Markup):
         return value
     text = _UNPRINTABLE.sub("", "" if value is None else str(value))
-    return Markup(" ".join(text.split()).translate(_ENTITIES))  # noqa: S704
+    return Markup(" ".join(text.split()).translate(_ENTITIES))
 
 
 def quiet(text: str) -> str:
@@ -41,7 +41,7 @@ def tidy(rendered: str) -> str:
     Blank lines would end an HTML block in CommonMark and indents would start code, so both go; headings stand alone.
     """
     lines: list[str] = []
-    for raw in rendered.splitlines():
+    for raw in rendered.split("\n"):
         line = raw.strip(" \t\n")
         if not line:
             continue
@@ -55,4 +55,4 @@ def tidy(rendered: str) -> str:
 def heading(text: str, id: str, *, level: int = 2, searched: bool = True) -> Markup:
     """A Markdown heading with words of our own; author text never stands in one."""
     search = "" if searched else " data-search-exclude"
-    return Markup(f"\n{HEADING}{'#' * level} {text} {{ #{id}{search} }}{HEADING}\n")  # noqa: S704
+    return Markup(f"\n{HEADING}{'#' * level} {text} {{ #{id}{search} }}{HEADING}\n")

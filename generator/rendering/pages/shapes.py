@@ -43,7 +43,7 @@ WORTH_SAYS = {
 
 def shape(name: str) -> Markup:
     """An inline picture of one mark, hidden from screen readers because its word always stands beside it."""
-    return Markup(  # noqa: S704
+    return Markup(
         f'<svg class="rb-shape rb-shape-{name}" viewBox="0 0 24 24" width="24" height="24" aria-hidden="true" '
         f'focusable="false">{_BODIES[name]}</svg>'
     )

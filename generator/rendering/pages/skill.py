@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import re
+import json
 from dataclasses import dataclass
 
+from generator.analysis.feedback import meetings
 from generator.analysis.wording import beat_of, fill, mentioned, says, texts_of
 from generator.model import (
     Caution,
@@ -15,12 +16,10 @@ from generator.model import (
     RungPlan,
     Skill,
     Step,
-    Technique,
     Term,
-    Trainer,
     Worth,
 )
-from generator.rendering.pages.uses import skill_page
+from generator.rendering.pages.uses import skill_page, uses_term
 from generator.rendering.pages.writing import Handbook, Writer
 
 _GRAVITY = {"warning": 0, "caution": 1, "note": 2}
@@ -48,16 +47,23 @@ class StepView:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class WorthView:
+    """What a rung's trainer is worth on one technique that a critical step rests on."""
+
+    technique: str
+    worth: Worth
+    is_proved: bool
+    """Whether a lower rung has met it honestly."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RungView:
-    """A rung with what its trainer says about each technique that a critical step rests on."""
+    """A rung with what its trainer tells."""
 
     number: int
     plan: RungPlan
     name: str
-    about: str | None
-    trainer: Trainer | None
-    worths: tuple[tuple[str, Worth, str], ...]
-    """(technique's name, worth, what the trainer shows)."""
+    worths: tuple[WorthView, ...]
     steps: str
     """Which steps are practised, in words."""
     rule: str
@@ -73,7 +79,7 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
     return writer.write(
         "skill.md.j2",
         title=skill.title,
-        meta={"description": fill(skill.summary, curriculum.quantities)},
+        meta={"description": fill(skill.summary, curriculum.quantities), "search": {"boost": 2}},
         skill=skill,
         cautions=_by_gravity(skill.cautions),
         steps=_steps(curriculum, skill, rules),
@@ -81,10 +87,27 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
         clearance=clearance_words(curriculum, skill.clearance),
         local=tuple(rule for rule in rules if rule.step is None),
         numbers=numbers,
-        sources=_sources(skill, numbers),
+        sources=sorted(
+            (id for id in _sources(skill, numbers) if id in book.uses.source_numbers),
+            key=lambda id: book.uses.source_numbers[id],
+        ),
         terms=_terms(curriculum, skill),
         revision=practice.revision if practice else "none",
+        ladder=json.dumps([_for_script(curriculum, plan) for plan in skill.ladder], ensure_ascii=False),
+        roles=json.dumps([{"id": role.id, "name": role.name} for role in skill.roles], ensure_ascii=False),
     )
+
+
+def _for_script(curriculum: Curriculum, plan: RungPlan) -> dict[str, object]:
+    """One rung as the practice checklist's script reads it."""
+    trainer = curriculum.trainers.get(plan.trainer)
+    return {
+        "rung": plan.rung,
+        "name": curriculum.name_of(curriculum.program.rungs, plan.rung),
+        "trainer": plan.trainer,
+        "trainer_name": trainer.name if trainer else plan.trainer,
+        **({"steps": list(plan.steps)} if plan.steps else {}),
+    }
 
 
 def _by_gravity(cautions: tuple[Caution, ...]) -> tuple[Caution, ...]:
@@ -118,33 +141,29 @@ def pacer_of(quantity: Quantity | None) -> Pacer | None:
 
 
 def _rungs(curriculum: Curriculum, skill: Skill) -> tuple[RungView, ...]:
-    techniques = tuple(dict.fromkeys(id for step in skill.critical_steps for id in step.rests_on))
-    views = []
-    for number, plan in enumerate(skill.ladder, start=1):
-        trainer = curriculum.trainers.get(plan.trainer)
-        known = next((rung for rung in curriculum.program.rungs if rung.id == plan.rung), None)
-        asked = {id for step in skill.steps_on(plan) for id in step.rests_on}
-        views.append(
-            RungView(
-                number=number,
-                plan=plan,
-                name=known.name if known else plan.rung,
-                about=known.about if known else None,
-                trainer=trainer,
-                worths=tuple(_worth(curriculum, trainer, id) for id in techniques if id in asked)
-                if trainer
-                else (),
-                steps=_steps_words(skill, plan),
-                rule=_clean(plan.pass_rule.clean_in_a_row, plan.pass_rule.scored_by),
-            )
+    met = meetings(curriculum, skill)
+    known = {rung.id: rung for rung in curriculum.program.rungs}
+    return tuple(
+        RungView(
+            number=index + 1,
+            plan=plan,
+            name=known[plan.rung].name if plan.rung in known else plan.rung,
+            worths=tuple(
+                WorthView(
+                    technique=curriculum.techniques[one.technique].name
+                    if one.technique in curriculum.techniques
+                    else one.technique,
+                    worth=one.worth,
+                    is_proved=one.is_proved,
+                )
+                for one in met
+                if one.rung == index and one.worth is not None
+            ),
+            steps=_steps_words(skill, plan),
+            rule=_clean(plan.pass_rule.clean_in_a_row, plan.pass_rule.scored_by),
         )
-    return tuple(views)
-
-
-def _worth(curriculum: Curriculum, trainer: Trainer, id: str) -> tuple[str, Worth, str]:
-    technique: Technique | None = curriculum.techniques.get(id)
-    feedback = trainer.feedback.get(id)
-    return (technique.name if technique else id, trainer.worth_of(id), feedback.shows if feedback else "")
+        for index, plan in enumerate(skill.ladder)
+    )
 
 
 def _steps_words(skill: Skill, plan: RungPlan) -> str:
@@ -202,9 +221,5 @@ def _terms(curriculum: Curriculum, skill: Skill) -> tuple[Term, ...]:
     """Glossary terms that the page uses, so that a search by any synonym finds it."""
     shown = skill.model_copy(update={"teaching": None})
     text = " ".join(words for _, words in texts_of(shown)).casefold()
-    found = (
-        term
-        for term in curriculum.terms
-        if any(re.search(rf"(?<!\w){re.escape(w.casefold())}(?!\w)", text) for w in (term.term, *term.also))
-    )
+    found = (term for term in curriculum.terms if uses_term(text, term))
     return tuple(sorted(found, key=lambda term: term.term.casefold()))

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from generator.analysis.wording import mentioned, texts_of
-from generator.model import Curriculum, RungPlan, Skill, Trainer
+from generator.model import Curriculum, RungPlan, Skill, Term, Trainer
 from generator.model.base import Record
 
 
@@ -71,8 +72,7 @@ def uses_of(curriculum: Curriculum) -> Uses:
             for id in curriculum.equipment
         },
         techniques={
-            id: tuple(s for s in skills if any(id in step.rests_on for step in s.steps))
-            for id in curriculum.techniques
+            id: tuple(s for s in skills if any(id in step.rests_on for step in s.steps)) for id in curriculum.techniques
         },
     )
 
@@ -125,3 +125,8 @@ def _gathered(pairs: Iterable[tuple[str, Use]]) -> dict[str, tuple[Use, ...]]:
 
 def _unique(ids: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(ids))
+
+
+def uses_term(text: str, term: Term) -> bool:
+    """Whether a text, already case-folded, holds the term or a synonym as a whole word."""
+    return any(re.search(rf"(?<!\w){re.escape(words.casefold())}(?!\w)", text) for words in (term.term, *term.also))

@@ -17,12 +17,12 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from generator.analysis.wording import Mention, fill, pieces, says
-from generator.model import Curriculum, Skill, Trainer
+from generator.model import Curriculum, Paper, Skill, Trainer
 from generator.rendering.pages.inert import heading, inert, quiet, tidy
 from generator.rendering.pages.shapes import WORTH_SAYS, mark, shape, worth_mark
 from generator.rendering.pages.uses import Use, Uses, skill_page, trainer_page
 
-PAPERS = (("us-letter", "US Letter"), ("a4", "A4"))
+PAPERS: tuple[tuple[Paper, str], ...] = (("us-letter", "US Letter"), ("a4", "A4"))
 
 
 class PrintedSheet(Protocol):
@@ -61,7 +61,7 @@ class Writer:
         path, _, anchor = target.partition("#")
         folder = posixpath.dirname(self.page) or "."
         relative = posixpath.relpath(path, folder) if path and path != self.page else ""
-        return Markup(quote(relative) + (f"#{quote(anchor)}" if anchor else ""))  # noqa: S704
+        return Markup(quote(relative) + (f"#{quote(anchor)}" if anchor else ""))
 
     def link(self, target: str, words: object) -> Markup:
         """A link within the handbook."""
@@ -94,7 +94,9 @@ class Writer:
                 )
             else:
                 out += Markup('<span class="rb-cite rb-unknown">{}</span>').format(inert(f"unknown: {id}"))
-        return Markup('<span class="rb-cites"><span class="rb-cites-word">Evidence</span>{}</span>').format(out) if out else out
+        if not out:
+            return out
+        return Markup('<span class="rb-cites"><span class="rb-cites-word">Evidence</span>{}</span>').format(out)
 
     def uses(self, uses: Iterable[Use]) -> Markup:
         """A list of links to where something is used."""
@@ -118,6 +120,11 @@ class Writer:
             return held[id].name if id in held else id
         return curriculum.name_of(getattr(curriculum.program, f"{kind}s"), id)
 
+    def short(self, kind: str, id: str) -> str:
+        """The abbreviation of a level, rung, strand or population, or its name when it has none."""
+        named = getattr(self.book.curriculum.program, f"{kind}s")
+        return next((one.short for one in named if one.id == id and one.short), self.named(kind, id))
+
     def prints(self, kinds: Iterable[tuple[str, str, str]]) -> Markup:
         """Links to sheets given as (kind, id, words), on both papers; a kind without a sheet is left out."""
         rows = Markup()
@@ -135,8 +142,11 @@ class Writer:
 
     def write(self, template: str, *, title: str, meta: Mapping[str, object] | None = None, **values: object) -> str:
         """The page's Markdown: front matter (JSON, which is YAML), then the template's output."""
-        front = {"title": quiet(title), **(meta or {})}
-        head = "".join(f"{key}: {json.dumps(value, ensure_ascii=False)}\n" for key, value in front.items())
+        front = {"title": title, **(meta or {})}
+        head = "".join(
+            f"{key}: {json.dumps(quiet(value) if isinstance(value, str) else value, ensure_ascii=False)}\n"
+            for key, value in front.items()
+        )
         body = _environment().get_template(template).render(w=self, book=self.book, c=self.book.curriculum, **values)
         return f"---\n{head}---\n\n{tidy(body)}"
 
@@ -144,7 +154,7 @@ class Writer:
 def _keeping_edges(piece: str) -> Markup:
     before = " " if piece[:1].isspace() else ""
     after = " " if piece[-1:].isspace() and piece.strip() else ""
-    return Markup(before) + inert(piece) + Markup(after)  # noqa: S704
+    return Markup(before) + inert(piece) + Markup(after)
 
 
 @cache

@@ -1,0 +1,322 @@
+"""Results in the words of a colleague: one or two plain sentences each, with names instead of ids where they are read.
+
+`message` and `remedy` serve the checks; the `..._text` functions are whole answers for the terminal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from generator.analysis.course import Bring, CarryOver, Swap
+from generator.analysis.feedback import Finding
+from generator.analysis.gaps import Cover, Gaps
+from generator.analysis.ladders import BestLadder, Comparison, NoLadder
+from generator.analysis.practice import stands_for
+from generator.analysis.wear import Saving, TrainerWear, cost_per_attempt
+from generator.analysis.whole import Analysis
+from generator.model import Curriculum
+
+MOST = 3
+"""Names listed before the rest become a number."""
+
+
+def message(curriculum: Curriculum, finding: Finding) -> str:
+    """What a finding about a written ladder found."""
+    technique = _technique(curriculum, finding.technique or "")
+    trainer = _trainer(curriculum, finding.trainer or "")
+    if finding.rule == "honest-first":
+        shown = _shown(curriculum, finding.trainer or "", finding.technique or "")
+        return f"{shown}On {trainer} that is given, so {technique} is not proved at the step `{finding.step}`."
+    if finding.rule == "proof":
+        return (
+            f"No rung of this ladder proves {technique}, and the step `{finding.step}` does not say what an evaluator "
+            "must see."
+        )
+    if finding.rule == "fit":
+        return f"{_upper(trainer)} does not accept {_listed(finding.equipment)}, which the step `{finding.step}` uses."
+    if finding.after is not None:
+        dear = f"{_attempt(curriculum, finding.after)} an attempt on {_trainer(curriculum, finding.after)}"
+        cheap = f"{_attempt(curriculum, finding.trainer or '')} on {trainer}"
+        return f"Wear falls from {dear} to {cheap}: the dearer one is met first."
+    cost = f"{_attempt(curriculum, finding.trainer or '')} an attempt"
+    return f"{_upper(technique)} is earned for the first time on {trainer}, the costliest trainer owned: {cost}."
+
+
+def remedy(curriculum: Curriculum, finding: Finding) -> str:
+    """What the faculty can do about a finding."""
+    able = _choice(curriculum, finding.would_do)
+    if finding.rule == "proof":
+        return f"Write its `see`{f', or practise it on {able}' if able else ': no owned trainer can prove it'}."
+    if finding.rule == "fit":
+        return "Choose a trainer that accepts it, or name in `steps` only those that this one can host."
+    if finding.rule == "thrift":
+        first = f"Earn it first on {able}" if able else "Put the cheaper trainer lower on the ladder"
+        return f"{first}, or say in `because` why not."
+    if finding.later is not None:
+        honest = _trainer(curriculum, curriculum.skills[finding.skill].ladder[finding.later].trainer)
+        text = f"Rung {finding.later + 1}, {honest}, is honest about it: meet that first"
+        return f"{text}, or say in `because` why not."
+    if able:
+        return f"Start on {able}, leave the step out here, or say in `because` why not."
+    return "No owned trainer is honest about it. Leave the step out here, or see what `rungbook gaps` would buy."
+
+
+def carry_message(curriculum: Curriculum, found: CarryOver) -> str:
+    """What a carry-over finding found."""
+    technique = _technique(curriculum, found.technique)
+    shown = _shown(curriculum, found.trainer, found.technique)
+    later = ""
+    if found.suffers is not None:
+        later = f" `{curriculum.skills[found.suffers].title}` rests on it later."
+    given = f"{shown}On {_trainer(curriculum, found.trainer)} that is given"
+    who = f"{_groups(found.groups)} meet{'' if len(found.groups) > 1 else 's'}"
+    return f"{given}, and at `{found.station}` {who} {technique} before it was earned at any station.{later}"
+
+
+def carry_remedy(curriculum: Curriculum, found: CarryOver) -> str:
+    """What mends a carry-over finding: swaps first, then stations to bring forward."""
+    ways = []
+    for mend in found.mends:
+        if isinstance(mend, Swap):
+            ways.append(f"for group {mend.group} swap `{mend.station}` and `{mend.with_station}`")
+        elif isinstance(mend, Bring):
+            who = _groups(mend.groups)
+            ways.append(f"bring `{mend.station}` forward from `{mend.from_lab}` and let {who} meet it first")
+        else:
+            order = ", ".join(f"`{station}`" for station in mend.stations)
+            ways.append(f"for group {mend.group} take the order {order}")
+    if not ways:
+        return "No order of the day and no later station mends it: add a station that earns it, or change the trainer."
+    text = f"{_upper('; '.join(ways))}."
+    return text if found.order_can_mend else f"No order of this day's stations mends it. {text}"
+
+
+def rung_reason(curriculum: Curriculum, best: BestLadder, index: int) -> str:
+    """Why a rung of a best ladder is there."""
+    rung = best.rungs[index]
+    trainer = _trainer(curriculum, rung.trainer)
+    earns = _listed([_technique(curriculum, technique) for technique in rung.earns], code=False)
+    answers = f"answers only to correct {earns}" if rung.earns else ""
+    if rung.is_last:
+        start = f"{_upper(trainer)} will do alone: it" if index == 0 else f"End on {trainer}: it"
+        first = f" and {'is the first that ' if index else ''}{answers}" if answers else ""
+        text = f"{start} takes the whole skill{first}."
+    else:
+        text = f"{'Start on' if index == 0 else 'Then go to'} {trainer}: it {answers}."
+    if rung.left_out:
+        text += f" Leave out {_listed(rung.left_out)}: here that would be rewarded whatever the hands do."
+    return text
+
+
+def why_none(curriculum: Curriculum, none: NoLadder) -> str:
+    """Why no ladder over the owned trainers keeps the rules."""
+    if none.false:
+        reasons = [
+            f"{_trainer(curriculum, trainer)} gives {_listed([_technique(curriculum, t) for t in false], code=False)}"
+            for trainer, false in none.false
+        ]
+        why = "and no owned trainer of no higher wear can earn that first"
+        return f"No ladder keeps the rules: {'; '.join(reasons)}, {why}."
+    skill = curriculum.skills[none.skill]
+    able = [
+        (id, items)
+        for id, items in none.refused
+        if all(stands_for(curriculum.trainers[id], skill, step) for step in skill.steps)
+    ]
+    if not able:
+        return "No ladder keeps the rules: no owned trainer stands for this skill's patients."
+    nearest, items = min(able, key=lambda pair: len(pair[1]))
+    return (
+        "No ladder keeps the rules: no owned trainer takes the whole skill. "
+        f"Nearest is {_trainer(curriculum, nearest)}, which does not accept {_listed(items)}."
+    )
+
+
+def difference(curriculum: Curriculum, found: Comparison) -> str:
+    """The written ladder against the best one, in words."""
+    if not isinstance(found.best, BestLadder) or found.rungs_more is None:
+        return ""
+    parts = [
+        _more(found.rungs_more, "rung"),
+        _more_money(curriculum, found.wear_more or Fraction(0)),
+        _more(found.setup_minutes_more or 0, "minute", " of setting up"),
+    ]
+    cost = f"The written ladder takes {_listed(parts, code=False)}."
+    if not found.exposure:
+        return f"{cost} It reassures falsely nowhere."
+    times = "once" if found.exposure == 1 else f"{found.exposure} times"
+    return f"{cost} It meets a technique {times} where the result is given, before it was earned."
+
+
+def ladder_text(curriculum: Curriculum, analysis: Analysis, skill: str) -> str:
+    """A skill's written ladder beside the best one, with reasons and findings, as lines of text."""
+    found = analysis.skills[skill]
+    comparison = found.comparison
+    record = curriculum.skills[skill]
+    lines = [f"{record.title} ({skill})", "  written"]
+    for number, plan in enumerate(record.ladder, 1):
+        because = f"  because: {plan.because}" if plan.because else ""
+        lines.append(f"    {number}  {_name_of(curriculum, plan.trainer)}  [{plan.rung}]{because}")
+    lines.append("  best")
+    if isinstance(comparison.best, NoLadder):
+        lines.append(f"    {why_none(curriculum, comparison.best)}")
+    else:
+        lines += _rung_lines(curriculum, comparison.best)
+        lines.append(f"  {difference(curriculum, comparison)}")
+        same = comparison.to_same_end
+        if same is not None and same.trainers != comparison.best.trainers:
+            lines.append("  best that ends where the written one ends")
+            lines += _rung_lines(curriculum, same)
+    for finding in found.findings:
+        reason = f" Because: {finding.because}" if finding.because else f" {remedy(curriculum, finding)}"
+        lines.append(f"  {finding.rule}: {message(curriculum, finding)}{reason}")
+    return "\n".join(lines)
+
+
+def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
+    """The gaps and what closes them, as lines of text."""
+    lines = []
+    if gaps.without is not None:
+        lines.append(f"Without {_trainer(curriculum, gaps.without)}:")
+        if gaps.used_by:
+            lines.append(f"  The written ladders of {_listed(gaps.used_by)} stand on it.")
+        if gaps.lost:
+            lines.append(f"  No ladder keeps the rules any more for {_listed(gaps.lost)}.")
+    if not gaps.gaps:
+        lines.append("Every technique that a critical step rests on has an honest trainer in this lab.")
+    for gap in gaps.gaps:
+        opened = " (opened by its absence)" if gap.technique in gaps.opened else ""
+        lines.append(f"No owned trainer proves {_technique(curriculum, gap.technique)}{opened}:")
+        for touched in gap.touches:
+            title = curriculum.skills[touched.skill].title
+            lines.append(f"  {title}: {_listed(touched.steps)}.")
+        if gap.unfit:
+            unfit = _upper(_choice(curriculum, gap.unfit, "and"))
+            lines.append(f"  {unfit} would answer, but cannot host these steps.")
+    if gaps.cover.trainers:
+        what = "them" if len(gaps.gaps) > 1 else "it"
+        lines.append(f"Cheapest way to close {what}: {_bought(curriculum, gaps.cover)}.")
+        runner = f"{_bought(curriculum, gaps.runner_up)}" if gaps.runner_up else "there is no other"
+        lines.append(f"Next best: {runner}.")
+    for technique, skill in gaps.open:
+        lines.append(
+            f"Nothing in the catalogue closes {_technique(curriculum, technique)} for {curriculum.skills[skill].title}."
+        )
+    return "\n".join(lines)
+
+
+def wear_sentence(curriculum: Curriculum, wear: TrainerWear) -> str:
+    """What the labs do to one trainer, in words."""
+    name = _upper(_trainer(curriculum, wear.trainer))
+    text = f"{name} costs {_money(curriculum, wear.cost_per_attempt)} an attempt; the labs plan {wear.planned}."
+    if wear.runs_out_at is not None:
+        text += f" It is rated for {wear.life_left} more and wears out on `{wear.runs_out_at}`."
+    elif wear.life_left is not None:
+        text += f" It is rated for {wear.life_left} more."
+    if wear.spares:
+        text += f" Hold {_count(wear.spares, 'spare')}."
+    return text
+
+
+def saving_sentence(curriculum: Curriculum, saving: Saving) -> str:
+    """What could be practised as honestly on something cheaper, in words."""
+    return (
+        f"{_count(saving.attempts, 'attempt')} at `{saving.station}` on `{saving.lab}` could be made as honestly on "
+        f"{_trainer(curriculum, saving.cheaper)}, which would save {_money(curriculum, saving.saved)}."
+    )
+
+
+def _rung_lines(curriculum: Curriculum, best: BestLadder) -> list[str]:
+    lines = [f"    {index + 1}  {rung_reason(curriculum, best, index)}" for index in range(len(best.rungs))]
+    if best.unproved:
+        names = _listed([_technique(curriculum, technique) for technique in best.unproved], code=False)
+        lines.append(f"    -  No rung of it proves {names}: a person must watch.")
+    return lines
+
+
+def _bought(curriculum: Curriculum, cover: Cover) -> str:
+    names = _listed([_name_of(curriculum, id) for id in cover.trainers], code=False)
+    proved = "" if cover.is_proved else ", not proved to be the cheapest"
+    return f"{names}, {_money(curriculum, cover.cost)}{proved}"
+
+
+def _shown(curriculum: Curriculum, trainer: str, technique: str) -> str:
+    """What the trainer shows, as a sentence of its own with a space after it."""
+    record = curriculum.trainers.get(trainer)
+    feedback = record.feedback.get(technique) if record else None
+    return f"{feedback.shows.rstrip('. ')}. " if feedback else ""
+
+
+def _technique(curriculum: Curriculum, id: str) -> str:
+    record = curriculum.techniques.get(id)
+    return _lower(record.name) if record else id
+
+
+def _name_of(curriculum: Curriculum, trainer: str) -> str:
+    record = curriculum.trainers.get(trainer)
+    return record.name if record else trainer
+
+
+def _trainer(curriculum: Curriculum, id: str) -> str:
+    return f"the {_lower(_name_of(curriculum, id))}"
+
+
+def _choice(curriculum: Curriculum, trainers: Sequence[str], last: str = "or") -> str:
+    """Trainers by name and id as a choice, the cheapest few and the number of the rest."""
+    names = [f"{_trainer(curriculum, id)} (`{id}`)" for id in trainers[:MOST]]
+    if len(trainers) > MOST:
+        names.append(_count(len(trainers) - MOST, "other"))
+    return _joined(names, last)
+
+
+def _groups(groups: Sequence[int]) -> str:
+    numbers = _joined([str(group) for group in groups], "and")
+    return f"group{'s' if len(groups) > 1 else ''} {numbers}"
+
+
+def _listed(names: Iterable[str], *, code: bool = True) -> str:
+    return _joined([f"`{name}`" if code else name for name in names], "and")
+
+
+def _joined(names: Sequence[str], last: str) -> str:
+    if len(names) < 2:
+        return "".join(names)
+    return f"{', '.join(names[:-1])} {last} {names[-1]}"
+
+
+def _more(amount: int, unit: str, after: str = "") -> str:
+    if amount == 0:
+        return f"no more {unit}s{after}"
+    more = "more" if amount > 0 else "fewer"
+    return f"{_count(abs(amount), f'{more} {unit}')}{after}"
+
+
+def _more_money(curriculum: Curriculum, amount: Fraction) -> str:
+    if amount == 0:
+        return "no more wear"
+    return f"{_money(curriculum, abs(amount))} {'more' if amount > 0 else 'less'} wear for one attempt on each rung"
+
+
+def _attempt(curriculum: Curriculum, trainer: str) -> str:
+    return _money(curriculum, cost_per_attempt(curriculum.trainers[trainer]))
+
+
+def _count(number: int, unit: str) -> str:
+    return f"{number} {unit}{'' if number == 1 else 's'}"
+
+
+def _money(curriculum: Curriculum, amount: Fraction | Decimal) -> str:
+    exact = Fraction(amount)
+    text = f"{float(exact):,.0f}" if exact.denominator == 1 else f"{float(exact):,.2f}"
+    return f"{text} {curriculum.program.currency}"
+
+
+def _lower(text: str) -> str:
+    """The first letter small, unless the word is an abbreviation."""
+    return text[0].lower() + text[1:] if text[:2] != text[:2].upper() else text
+
+
+def _upper(text: str) -> str:
+    return text[0].upper() + text[1:] if text else text

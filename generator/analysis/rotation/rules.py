@@ -1,0 +1,277 @@
+"""The rules of a rotation, each stated once: how to tell the solver, and how to judge a finished timetable.
+
+`state` adds a rule to a model, each of its constraints enforced only while `guard` holds, so that an impossible day can
+name the rules that clash. `judge` names what a timetable breaks, a hand-typed one included.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from generator.analysis.rotation.day import Breach, Day, Timetable
+
+State = Callable[["Board", Any], None]
+Judge = Callable[[Day, Timetable], Iterator[str]]
+
+
+class Board:
+    """The solver's model of a day over `blocks` blocks.
+
+    `at[group, stop, block]` is 1 when the group is there. `open[stop, block]` is 1 when any group is. `post[instructor,
+    stop, block]` is 1 when the instructor stands there; every instructor stands somewhere in every block, so that a
+    change of place is a move.
+    """
+
+    def __init__(self, model: Any, day: Day, blocks: int) -> None:
+        self.model = model
+        self.day = day
+        self.blocks = range(blocks)
+        new = model.new_bool_var
+        self.at = {(g, s.id, b): new(f"at {g} {s.id} {b}") for g in day.groups for s in day.stops for b in self.blocks}
+        self.open = {(s.id, b): new(f"open {s.id} {b}") for s in day.stops for b in self.blocks}
+        self.post = {(i, s, b): new(f"post {i} {s} {b}") for i, runs in day.instructors.items()
+                     for s in sorted(runs) for b in self.blocks}  # fmt: skip
+        for stop in day.stops:
+            for block in self.blocks:
+                here = [self.at[group, stop.id, block] for group in day.groups]
+                model.add_max_equality(self.open[stop.id, block], here or [0])
+
+    def must(self, expression: Any, guard: Any) -> None:
+        """Add a constraint that holds while the guard does."""
+        self.model.add(expression).only_enforce_if(guard)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One rule: its name, what it asks in the words of the YAML, and its two faces."""
+
+    name: str
+    asks: str
+    state: State
+    judge: Judge
+
+
+def _state_visits(board: Board, guard: Any) -> None:
+    for group in board.day.groups:
+        for stop in board.day.stops:
+            board.must(sum(board.at[group, stop.id, block] for block in board.blocks) == stop.visits, guard)
+
+
+def _judge_visits(day: Day, table: Timetable) -> Iterator[str]:
+    made = Counter((visit.group, visit.stop) for visit in table.visits)
+    known = {stop.id: stop for stop in day.stops}
+    for group in day.groups:
+        for stop in day.stops:
+            if made[group, stop.id] != stop.visits:
+                yield f"group {group + 1} visits {stop.id} {made[group, stop.id]} times; it must {stop.visits} times"
+    for group, stop_id in made:
+        if stop_id not in known or group not in day.groups:
+            yield f"group {group + 1} at {stop_id}: the day has no such group or station"
+
+
+def _state_one_place(board: Board, guard: Any) -> None:
+    for group in board.day.groups:
+        for block in board.blocks:
+            board.must(sum(board.at[group, stop.id, block] for stop in board.day.stops) <= 1, guard)
+
+
+def _judge_one_place(day: Day, table: Timetable) -> Iterator[str]:
+    places = defaultdict(list)
+    for visit in table.visits:
+        places[visit.group, visit.block].append(visit.stop)
+    for (group, block), stops in places.items():
+        if len(stops) > 1:
+            yield f"group {group + 1} is at {' and '.join(sorted(stops))} in block {block + 1}"
+
+
+def _state_capacity(board: Board, guard: Any) -> None:
+    for stop in board.day.stops:
+        for block in board.blocks:
+            board.must(sum(board.at[group, stop.id, block] for group in board.day.groups) <= stop.units, guard)
+
+
+def _judge_capacity(day: Day, table: Timetable) -> Iterator[str]:
+    here = Counter((visit.stop, visit.block) for visit in table.visits)
+    for stop in day.stops:
+        for (stop_id, block), groups in here.items():
+            if stop_id == stop.id and groups > stop.units:
+                yield f"{stop.id} takes {stop.units} groups at once; block {block + 1} has {groups}"
+
+
+def _state_trainer(board: Board, guard: Any) -> None:
+    for trainer, units in board.day.trainers.items():
+        users = [stop for stop in board.day.stops if stop.trainer == trainer]
+        for block in board.blocks if users else ():
+            used = sum(
+                stop.trainer_units * board.at[group, stop.id, block] for stop in users for group in board.day.groups
+            )
+            board.must(used <= units, guard)
+
+
+def _judge_trainer(day: Day, table: Timetable) -> Iterator[str]:
+    stops = {stop.id: stop for stop in day.stops}
+    used: Counter[tuple[str, int]] = Counter()
+    for visit in table.visits:
+        if visit.stop in stops:
+            used[stops[visit.stop].trainer, visit.block] += stops[visit.stop].trainer_units
+    for (trainer, block), units in sorted(used.items()):
+        if units > day.trainers.get(trainer, 0):
+            yield f"block {block + 1} needs {units} of {trainer}; the lab has {day.trainers.get(trainer, 0)}"
+
+
+def _state_present(board: Board, guard: Any) -> None:
+    if not board.day.instructors:
+        return
+    for stop in board.day.stops:
+        able = [name for name, runs in board.day.instructors.items() if stop.id in runs]
+        for block in board.blocks:
+            there = sum(board.post[name, stop.id, block] for name in able)
+            board.must(there >= stop.instructors * board.open[stop.id, block], guard)
+
+
+def _judge_present(day: Day, table: Timetable) -> Iterator[str]:
+    if not day.instructors:
+        return
+    there = Counter((post.stop, post.block) for post in table.posts)
+    in_use = {(visit.stop, visit.block) for visit in table.visits}
+    for stop in day.stops:
+        for stop_id, block in sorted(in_use):
+            if stop_id == stop.id and there[stop.id, block] < stop.instructors:
+                yield f"{stop.id} has {there[stop.id, block]} instructors in block {block + 1}; it needs {stop.instructors}"
+
+
+def _state_qualified(board: Board, guard: Any) -> None:
+    # A post exists only where the instructor may run the station, so there is nothing to add.
+    del board, guard
+
+
+def _judge_qualified(day: Day, table: Timetable) -> Iterator[str]:
+    for post in table.posts:
+        if post.stop not in day.instructors.get(post.instructor, frozenset()):
+            yield f"{post.instructor} may not run {post.stop} (block {post.block + 1})"
+
+
+def _state_instructor_place(board: Board, guard: Any) -> None:
+    for name, runs in board.day.instructors.items():
+        for block in board.blocks if runs else ():
+            board.must(sum(board.post[name, stop, block] for stop in sorted(runs)) <= 1, guard)
+
+
+def _judge_instructor_place(day: Day, table: Timetable) -> Iterator[str]:
+    places = defaultdict(list)
+    for post in table.posts:
+        places[post.instructor, post.block].append(post.stop)
+    for (name, block), stops in places.items():
+        if len(stops) > 1:
+            yield f"{name} is at {' and '.join(sorted(stops))} in block {block + 1}"
+
+
+def _state_set_up(board: Board, guard: Any) -> None:
+    for stop in board.day.stops:
+        for block in board.blocks:
+            if block < stop.ready_from:
+                board.must(board.open[stop.id, block] == 0, guard)
+
+
+def _judge_set_up(day: Day, table: Timetable) -> Iterator[str]:
+    ready = {stop.id: stop.ready_from for stop in day.stops}
+    for visit in table.visits:
+        if visit.block < ready.get(visit.stop, 0):
+            yield f"{visit.stop} is ready from block {ready[visit.stop] + 1}; it is used in block {visit.block + 1}"
+
+
+def _state_rest(board: Board, guard: Any) -> None:
+    for stop in board.day.stops:
+        for block in board.blocks:
+            for later in range(block + 1, min(block + 1 + stop.rest, len(board.blocks))):
+                board.must(board.open[stop.id, block] + board.open[stop.id, later] <= 1, guard)
+
+
+def _judge_rest(day: Day, table: Timetable) -> Iterator[str]:
+    for stop in day.stops:
+        used = sorted({visit.block for visit in table.visits if visit.stop == stop.id})
+        for first, second in zip(used, used[1:], strict=False):
+            if second - first <= stop.rest:
+                yield f"{stop.id} needs {stop.rest} blocks to reset after block {first + 1}; block {second + 1} uses it"
+
+
+def _state_fixed(board: Board, guard: Any) -> None:
+    for fixed in board.day.fixed:
+        here = board.at.get((fixed.group, fixed.stop, fixed.block))
+        board.must((here if here is not None else 0) == 1, guard) if here is not None else board.model.add(guard == 0)
+
+
+def _judge_fixed(day: Day, table: Timetable) -> Iterator[str]:
+    made = {(visit.group, visit.stop, visit.block) for visit in table.visits}
+    for fixed in day.fixed:
+        if (fixed.group, fixed.stop, fixed.block) not in made:
+            yield f"group {fixed.group + 1} must be at {fixed.stop} in block {fixed.block + 1}"
+
+
+def _state_honest(board: Board, guard: Any) -> None:
+    for rule in board.day.before:
+        for block in board.blocks:
+            earlier = [
+                board.at[rule.group, stop, past] for stop in sorted(rule.first) for past in range(block)
+                if (rule.group, stop, past) in board.at
+            ]  # fmt: skip
+            board.must(sum(earlier) >= board.at[rule.group, rule.then, block], guard)
+
+
+def _judge_honest(day: Day, table: Timetable) -> Iterator[str]:
+    for rule in day.before:
+        then = [visit.block for visit in table.visits if visit.group == rule.group and visit.stop == rule.then]
+        first = [visit.block for visit in table.visits if visit.group == rule.group and visit.stop in rule.first]
+        if then and (not first or min(first) >= min(then)):
+            yield (
+                f"group {rule.group + 1} meets {rule.technique} on {rule.then} in block {min(then) + 1}, "
+                f"where it is given, before {' or '.join(sorted(rule.first))}"
+            )
+
+
+def _state_length(board: Board, guard: Any) -> None:
+    if board.day.most_blocks is not None:
+        for (_stop, block), is_open in board.open.items():
+            if block >= board.day.most_blocks:
+                board.must(is_open == 0, guard)
+
+
+def _judge_length(day: Day, table: Timetable) -> Iterator[str]:
+    if day.most_blocks is not None and table.blocks > day.most_blocks:
+        yield f"the day has {day.most_blocks} blocks; the timetable uses {table.blocks}"
+
+
+RULES: tuple[Rule, ...] = (
+    Rule(name="visits", asks="each group visits each station as often as `visits` says",
+         state=_state_visits, judge=_judge_visits),
+    Rule(name="one-place", asks="a group is at one station at a time",
+         state=_state_one_place, judge=_judge_one_place),
+    Rule(name="capacity", asks="a station takes no more groups at once than its `units`",
+         state=_state_capacity, judge=_judge_capacity),
+    Rule(name="shared-trainer", asks="no more of a trainer is in use than its `units`",
+         state=_state_trainer, judge=_judge_trainer),
+    Rule(name="instructor-present", asks="a station in use has its instructors",
+         state=_state_present, judge=_judge_present),
+    Rule(name="instructor-qualified", asks="an instructor stands only at stations that their `runs` names",
+         state=_state_qualified, judge=_judge_qualified),
+    Rule(name="instructor-place", asks="an instructor is at one station at a time",
+         state=_state_instructor_place, judge=_judge_instructor_place),
+    Rule(name="set-up", asks="a station is used only from its `ready_from_block`",
+         state=_state_set_up, judge=_judge_set_up),
+    Rule(name="rest", asks="a station stays empty for its `rest_blocks` after use",
+         state=_state_rest, judge=_judge_rest),
+    Rule(name="fixed", asks="the visits under `fixed` stay where they are",
+         state=_state_fixed, judge=_judge_fixed),
+    Rule(name="honest-first", asks="each group earns a technique before it meets it on a trainer that gives it",
+         state=_state_honest, judge=_judge_honest),
+    Rule(name="day-length", asks="the day ends by its `end`",
+         state=_state_length, judge=_judge_length),
+)  # fmt: skip
+
+
+def breaches(day: Day, table: Timetable) -> tuple[Breach, ...]:
+    """Every rule that a timetable breaks, in the order of the rules."""
+    return tuple(Breach(rule=rule.name, what=what) for rule in RULES for what in rule.judge(day, table))

@@ -1,0 +1,207 @@
+"""The door for MkDocs: hands it the pages, and shows what the checks found.
+
+The only module that imports MkDocs. `rungbook build` and `rungbook serve` come through `make_site` and `serve`; plain
+`mkdocs build` and `mkdocs serve` come through the plugin. All of them use the same pages.
+"""
+
+from __future__ import annotations
+
+import logging
+import posixpath
+import re
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any, ClassVar
+
+from mkdocs.commands import build as mkdocs_build
+from mkdocs.commands import serve as mkdocs_serve
+from mkdocs.config import config_options, load_config
+from mkdocs.config.base import Config
+from mkdocs.exceptions import PluginError
+from mkdocs.plugins import BasePlugin, event_priority
+from mkdocs.structure.files import File
+
+from generator.build import Prepared, prepare, problems_of
+from generator.diagnostics import Problem, Severity, as_text
+from generator.model import Curriculum
+from generator.rendering.pages import PAPERS, assets, pages_of
+from generator.rendering.pages.banner import banner_of, broken_page
+from generator.rendering.pages.inert import quiet
+from generator.rendering.pages.navigation import navigation_of
+
+log = logging.getLogger("mkdocs.plugins.rungbook")
+
+WORKER = "iframe-worker.js"
+"""Lets the search run in pages opened from a folder. The theme looks for this name before it names one elsewhere."""
+
+_HREF = re.compile(r'(?<= href=")([^":#?]+\.(?:md|pdf))(?=[#"])')
+_LEVELS = {Severity.ERROR: logging.ERROR, Severity.WARNING: logging.WARNING, Severity.NOTE: logging.INFO}
+
+
+class RungbookConfig(Config):  # type: ignore[misc]
+    """Options of the plugin in `mkdocs.yml`."""
+
+    curriculum = config_options.Type(str, default="curriculum")
+    """Folder of the YAML files, relative to `mkdocs.yml`."""
+    sheets = config_options.Type(bool, default=True)
+    """Whether to typeset the PDFs."""
+    store = config_options.Type(str, default=".rungbook/store")
+    """Folder that keeps typeset sheets, so that an unchanged one is not typeset again."""
+
+
+class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
+    """Adds the curriculum's pages, sheets and assets to a MkDocs site."""
+
+    folder_given: ClassVar[Path | None] = None
+    """A curriculum folder named on the command line, which wins over the configuration."""
+
+    def __init__(self) -> None:
+        self.handed: Prepared | None = None
+        """What a caller has already prepared; then nothing is read or checked again."""
+        self.is_serving = False
+        self.problems: tuple[Problem, ...] = ()
+        self.curriculum: Curriculum | None = None
+        self.files: dict[str, str | bytes] = {}
+
+    def on_startup(self, *, command: str, dirty: bool) -> None:
+        """Remember whether a problem must stop the run or only show."""
+        self.is_serving = command == "serve"
+
+    @event_priority(100)  # type: ignore[untyped-decorator]
+    def on_config(self, config: Any) -> Any:
+        """Read and check, then tell the theme about assets, names and navigation."""
+        self._prepare(config)
+        for name in self.files:
+            if name.endswith(".css"):
+                config.extra_css.append(name)
+            elif name.endswith(".js") and not name.endswith(WORKER):
+                config.extra_javascript.append(name)
+        polyfills = config.extra.setdefault("polyfills", [])
+        polyfills.append(next(name for name in self.files if name.endswith(WORKER)))
+        if self.curriculum is not None:
+            program = self.curriculum.program
+            config.site_name = quiet(program.name)
+            config.site_url = config.site_url or program.site_url
+            config.copyright = quiet(program.medical_direction)
+        return config
+
+    def on_files(self, files: Any, *, config: Any) -> Any:
+        """Add the generated pages, and navigation where the configuration has none."""
+        typed = [file.src_uri for file in files.documentation_pages()]
+        for name, content in self.files.items():
+            existing = files.get_file_from_path(name)
+            if existing is not None:
+                log.warning("%s comes from the curriculum; the file of that name among the pages is left out", name)
+                files.remove(existing)
+                typed = [uri for uri in typed if uri != name]
+            files.append(File.generated(config, name, content=content))
+        if config.nav is None and self.curriculum is not None:
+            config.nav = navigation_of(self.curriculum, prose=typed)
+        return files
+
+    def on_page_content(self, html: str, *, page: Any, config: Any, files: Any) -> str:
+        """Turn links between source files into links between pages, and show the problems while serving."""
+        html = _HREF.sub(lambda match: self._address(match[1], page.file, files), html)
+        if self.is_serving:
+            html = str(banner_of(self.problems, page.file.src_uri)) + html
+        return html
+
+    @event_priority(-100)  # type: ignore[untyped-decorator]
+    def on_post_build(self, *, config: Any) -> None:
+        """Write the search index as a script too, which a page opened from a folder may load."""
+        index = Path(config.site_dir) / "search" / "search_index.json"
+        if index.is_file():
+            script = index.with_name("search_index.js")
+            script.write_text(f"var __index = {index.read_text(encoding='utf-8')}", encoding="utf-8")
+
+    def on_serve(self, server: Any, *, config: Any, builder: Any) -> Any:
+        """Reload when the YAML changes."""
+        server.watch(str(self._folder(config)))
+        return server
+
+    def _folder(self, config: Any) -> Path:
+        return self.folder_given or _beside(config, self.config.curriculum)
+
+    def _prepare(self, config: Any) -> None:
+        if self.handed is not None:
+            ready: Prepared | None = self.handed
+            self.curriculum, self.problems = self.handed.curriculum, self.handed.problems
+        else:
+            ready = None
+            today = date.today()
+            self.curriculum, self.problems = problems_of(self._folder(config), today=today)
+            self._tell()
+            if self.curriculum is not None and not any(problem.is_error for problem in self.problems):
+                ready = prepare(
+                    self.curriculum,
+                    self.problems,
+                    today=today,
+                    papers=[paper for paper, _ in PAPERS] if self.config.sheets else (),
+                    store=_beside(config, self.config.store),
+                )
+        if ready is not None:
+            self.files = {**ready.assets, **ready.files, **ready.pages}
+        else:
+            self.files = {**assets(), **_broken(self.curriculum, self.problems)}
+
+    def _tell(self) -> None:
+        errors = [problem for problem in self.problems if problem.is_error]
+        if errors and not self.is_serving:
+            raise PluginError(f"the curriculum has errors, so no site was written\n{as_text(errors)}")
+        for problem in self.problems:
+            log.log(_LEVELS[problem.severity], "%s", as_text([problem]).rstrip())
+
+    def _address(self, target: str, origin: Any, files: Any) -> str:
+        path = posixpath.normpath(posixpath.join(posixpath.dirname(origin.src_uri), target))
+        file = files.get_file_from_path(path)
+        if file is None:
+            if not path.endswith(".pdf"):
+                log.warning("%s links to %s, which is not there", origin.src_uri, path)
+            return target
+        return str(file.url_relative_to(origin))
+
+
+def _broken(curriculum: Curriculum | None, problems: Sequence[Problem]) -> dict[str, str]:
+    """Pages while the curriculum has errors: all that can be shown, without sheets."""
+    if curriculum is None:
+        return {"index.md": broken_page(problems)}
+    return pages_of(curriculum, sheets=(), problems=problems, today=date.today())
+
+
+def _beside(config: Any, path: str) -> Path:
+    base = Path(config.config_file_path).parent if config.config_file_path else Path()
+    return base / path
+
+
+def make_site(prepared: Prepared, folder: Path, *, config_file: Path) -> None:
+    """Write the HTML of a prepared handbook into a folder. Nothing is read or checked again.
+
+    Raises OSError when a file cannot be written, and MkDocs' own errors for a wrong configuration.
+    """
+    config = load_config(str(config_file), site_dir=str(folder))
+    plugin = config.plugins.get("rungbook")
+    if not isinstance(plugin, RungbookPlugin):
+        raise PluginError(f"{config_file} does not name the plugin: add `rungbook` under `plugins`")
+    plugin.handed = prepared
+    config.plugins.on_startup(command="build", dirty=False)
+    try:
+        mkdocs_build.build(config)
+    finally:
+        plugin.handed = None  # MkDocs keeps one plugin for all builds of a process
+        config.plugins.on_shutdown()
+
+
+def serve(config_file: Path, *, curriculum: Path | None = None, address: str | None = None) -> None:
+    """Serve the handbook and rebuild it as its YAML changes, until interrupted."""
+    RungbookPlugin.folder_given = curriculum
+    said = logging.getLogger("mkdocs")
+    handler = logging.StreamHandler()
+    handler.setFormatter(logging.Formatter("%(message)s"))
+    said.addHandler(handler)
+    said.setLevel(logging.INFO)
+    try:
+        mkdocs_serve.serve(str(config_file), dev_addr=address)
+    finally:
+        said.removeHandler(handler)
+        RungbookPlugin.folder_given = None

@@ -1,0 +1,46 @@
+"""Pages: the curriculum as plain Markdown, one file a page, readable by any site engine or none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from generator.diagnostics import Problem
+from generator.model import Curriculum
+from generator.rendering.pages import evidence, lists
+from generator.rendering.pages.assets import assets
+from generator.rendering.pages.skill import skill_markdown
+from generator.rendering.pages.uses import skill_page, trainer_page, uses_of
+from generator.rendering.pages.writing import PAPERS, Handbook, PrintedSheet
+from generator.rendering.references import formatted
+
+__all__ = ["PAPERS", "PrintedSheet", "assets", "pages_of"]
+
+
+def pages_of(
+    curriculum: Curriculum, *, sheets: Sequence[PrintedSheet], problems: Sequence[Problem], today: date
+) -> dict[str, str]:
+    """Markdown by docs-relative path, such as `skills/airway/choking.md`.
+
+    It never raises for a curriculum with problems: an unknown id shows as it was typed. Links are relative and end in
+    `.md` (or `.pdf` for a sheet), so that the files also read where they lie.
+    """
+    book = Handbook(
+        curriculum=curriculum,
+        uses=uses_of(curriculum),
+        references=formatted(tuple(curriculum.sources.values())),
+        sheets={(sheet.kind, sheet.id): sheet for sheet in sheets},
+        today=today,
+    )
+    return {
+        "index.md": lists.home_markdown(book),
+        **{f"skills/{s.id}/index.md": lists.strand_markdown(book, s) for s in lists.strands_of(curriculum)},
+        **{skill_page(skill): skill_markdown(book, skill) for skill in curriculum.skills.values()},
+        "trainers/index.md": lists.trainers_markdown(book),
+        **{trainer_page(trainer): lists.trainer_markdown(book, trainer) for trainer in curriculum.trainers.values()},
+        "numbers.md": evidence.numbers_markdown(book),
+        "evidence.md": evidence.evidence_markdown(book),
+        "glossary.md": lists.glossary_markdown(book),
+        "levels.md": lists.levels_markdown(book),
+        "health.md": evidence.health_markdown(book, problems),
+    }

@@ -1,0 +1,149 @@
+"""Pages about what the handbook rests on: numbers, evidence, health."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from urllib.parse import quote, urlsplit
+
+from generator.analysis.currency import (
+    Standing,
+    age_in_years,
+    newest_editions,
+    review_due,
+    standing,
+    superseded_by,
+)
+from generator.diagnostics import Problem, in_order
+from generator.model import Curriculum, Source
+from generator.rendering.pages.uses import Use, skill_page, skills_in_order, trainer_page
+from generator.rendering.pages.writing import Handbook, Writer
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SourceView:
+    """A source as the evidence page shows it."""
+
+    source: Source
+    number: int
+    reference: str
+    links: tuple[tuple[str, str], ...]
+    """(address, words)."""
+    flags: tuple[tuple[str, str], ...]
+    """(shape, words) of what a reader should know before leaning on it."""
+    newer: Source | None
+    uses: tuple[Use, ...]
+
+
+def numbers_markdown(book: Handbook) -> str:
+    """Every cited number, one section each."""
+    return Writer(book=book, page="numbers.md").write("numbers.md.j2", title="Numbers", meta={"search": {"boost": 0.5}})
+
+
+def evidence_markdown(book: Handbook) -> str:
+    """Every source by its number."""
+    known, newest = book.curriculum.sources, _newest(book)
+    views = (
+        SourceView(
+            source=known[id],
+            number=number,
+            reference=book.references[id],
+            links=links_of(known[id]),
+            flags=tuple(_flags(known[id], book)),
+            newer=known.get(superseded_by(known[id], newest) or ""),
+            uses=book.uses.sources.get(id, ()),
+        )
+        for id, number in book.uses.source_numbers.items()
+    )
+    return Writer(book=book, page="evidence.md").write(
+        "evidence.md.j2", title="Evidence", meta={"search": {"boost": 0.1}}, sources=tuple(views)
+    )
+
+
+def links_of(source: Source) -> tuple[tuple[str, str], ...]:
+    """Where to read a source; only web addresses, so that a typed-in `javascript:` goes nowhere."""
+    links = []
+    if source.DOI:
+        links.append((f"https://doi.org/{quote(source.DOI, safe='/')}", "DOI"))
+    if source.PMID and source.PMID.isdigit():
+        links.append((f"https://pubmed.ncbi.nlm.nih.gov/{source.PMID}/", "PubMed"))
+    if source.URL and urlsplit(source.URL).scheme in ("http", "https"):
+        links.append((quote(source.URL, safe=":/?&=%#+,;@!~()"), "Web page"))
+    return tuple(links)
+
+
+def _flags(source: Source, book: Handbook) -> Iterator[tuple[str, str]]:
+    care = source.custom
+    state = standing(source, book.curriculum.program, _newest(book), today=book.today)
+    age = age_in_years(source.issued, today=book.today) if source.issued else None
+    if state is Standing.SUPERSEDED:
+        yield "warning", "superseded"
+    elif state is Standing.OLD:
+        yield "warning", f"{age} years old, not looked at since"
+    elif state is Standing.UNDATED:
+        yield "note", "no date given"
+    elif age is not None:
+        yield "note", "less than a year old" if age == 0 else f"{age} {'year' if age == 1 else 'years'} old"
+    if care.reviewed:
+        yield "note", f"looked at again on {care.reviewed}"
+    if care.metadata != "primary":
+        yield "provisional", "this record is not yet checked against the source"
+    if source.id not in book.uses.sources:
+        yield "note", "not used yet"
+
+
+def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
+    """What faculty must look at."""
+    curriculum = book.curriculum
+    reviews = [
+        (skill, due, due < book.today)
+        for skill in skills_in_order(curriculum)
+        for due in [review_due(skill.reviewed.on, every_months=curriculum.program.review_every_months)]
+    ]
+    reviews.sort(key=lambda row: row[1])
+    provisional = tuple(_provisional(curriculum))
+    old = tuple(_old(book))
+    shown = in_order(problems)
+    return Writer(book=book, page="health.md").write(
+        "health.md.j2",
+        title="Health",
+        meta={"search": {"exclude": True}},
+        problems=shown,
+        reviews=tuple(reviews),
+        provisional=provisional,
+        old=old,
+        counts=(
+            (len(shown), "found by the checks", "findings"),
+            (sum(overdue for _, _, overdue in reviews), "reviews overdue", "reviews"),
+            (len(provisional), "provisional", "provisional"),
+            (len(old), "old or superseded sources in use", "sources"),
+        ),
+    )
+
+
+def _provisional(curriculum: Curriculum) -> Iterator[Use]:
+    for id, quantity in curriculum.quantities.items():
+        if quantity.checked == "memory":
+            yield Use(words=f"Number: {quantity.name}", page=f"numbers.md#{id}")
+    for skill in skills_in_order(curriculum):
+        if skill.levels_provisional:
+            yield Use(words=f"{skill.title}: levels", page=f"{skill_page(skill)}#before")
+        for number, step in enumerate(skill.steps, start=1):
+            if step.provisional:
+                yield Use(words=f"{skill.title}: step {number}", page=f"{skill_page(skill)}#step-{step.id}")
+    for trainer in curriculum.trainers.values():
+        if trainer.provisional:
+            yield Use(words=f"Trainer: {trainer.name}", page=trainer_page(trainer))
+
+
+def _old(book: Handbook) -> Iterator[Use]:
+    newest = _newest(book)
+    for id in book.uses.source_numbers:
+        source = book.curriculum.sources[id]
+        state = standing(source, book.curriculum.program, newest, today=book.today)
+        if id in book.uses.sources and state in (Standing.OLD, Standing.SUPERSEDED):
+            yield Use(words=f"{source.title} ({state})", page=f"evidence.md#{id}")
+
+
+def _newest(book: Handbook) -> dict[str, Source]:
+    return newest_editions(book.curriculum.sources.values())

@@ -1,0 +1,167 @@
+"""From a curriculum to the three kinds of sheets, as plain data. Nothing here knows how a page looks."""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+from generator.analysis.wording import fill
+from generator.model import Curriculum, Skill, Trainer
+from generator.rendering.sheets import words
+from generator.rendering.sheets.deciding import counted, deciding
+from generator.rendering.sheets.lines import (
+    filler,
+    item_of,
+    of_skill,
+    other_views,
+    pace_of,
+    rung_of,
+    short_of,
+    step_of,
+    trainer_of,
+)
+from generator.rendering.sheets.sheet import LAYOUT, Kind, Sheet, revision_of
+
+
+def sheets_of(curriculum: Curriculum, *, page_ending: str = ".html") -> tuple[Sheet, ...]:
+    """A checklist and a practice card for each skill, then a card for each trainer, in the curriculum's order.
+
+    `page_ending` ends the address of a page: `.html`, or `/` where the site has a folder for each page.
+    """
+    sheets: list[Sheet] = []
+    for skill in curriculum.skills.values():
+        page = f"skills/{skill.strand}/{skill.id}{page_ending}"
+        sheets.append(_sheet(curriculum, "checklist", skill, page, _checklist(curriculum, skill)))
+        sheets.append(_sheet(curriculum, "practice", skill, page, _practice(curriculum, skill)))
+    for trainer in curriculum.trainers.values():
+        page = f"trainers/{trainer.id}{page_ending}"
+        sheets.append(_sheet(curriculum, "trainer", trainer, page, _trainer(curriculum, trainer)))
+    return tuple(sheets)
+
+
+def _sheet(curriculum: Curriculum, kind: Kind, record: Skill | Trainer, page: str, own: dict[str, Any]) -> Sheet:
+    id, title = record.id, record.title if isinstance(record, Skill) else record.name
+    program = curriculum.program
+    tag = re.fullmatch(r"([a-z]{2,3})(?:-([A-Za-z]{2}))?", program.language)
+    data = {
+        "layout": LAYOUT,
+        "kind": kind,
+        "id": id,
+        "title": title,
+        "url": f"{program.site_url.rstrip('/')}/{page}",
+        "program": program.name,
+        "lang": tag[1] if tag else "en",
+        "region": tag[2].upper() if tag and tag[2] else None,
+        "deferral": fill(program.medical_direction, curriculum.quantities),
+        "starter": words.STARTER if program.approval is None else None,
+        "usual_cautions": [fill(text, curriculum.quantities) for text in program.usual_cautions],
+    } | own
+    return Sheet(kind=kind, id=id, title=title, page=page, data=data, revision=revision_of(data))
+
+
+def _checklist(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
+    text = filler(curriculum)
+    program = curriculum.program
+    critical = [number for number, step in enumerate(skill.steps, 1) if step.critical]
+    facts = [
+        ("Strand", curriculum.name_of(program.strands, skill.strand)),
+        ("Patient", ", ".join(curriculum.name_of(program.populations, id).lower() for id in skill.populations)),
+        ("Time", f"about {counted(skill.minutes_per_attempt, 'minute', 'minutes')} an attempt"),
+        ("Levels", ", ".join(short_of(program.levels, level) for level in skill.levels)),
+        ("Set out", "; ".join(item_of(curriculum, id) for id in skill.equipment)),
+    ]
+    return of_skill(curriculum, skill, with_why=True) | {
+        "words": dict(words.CHECKLIST),
+        "provisional": [text(skill.levels_provisional)] if skill.levels_provisional else [],
+        "facts": [{"label": label, "text": f"{value}."} for label, value in facts if value],
+        "steps": [
+            step_of(curriculum, skill, number, step, is_evaluator=True) for number, step in enumerate(skill.steps, 1)
+        ],
+        "rungs": [
+            {
+                "id": plan.rung,
+                "name": curriculum.name_of(program.rungs, plan.rung),
+                "text": rung_of(curriculum, skill, plan),
+            }
+            for plan in skill.ladder
+        ],
+        "roles": [
+            {"id": role.id, "name": role.name, "about": text(role.about) if role.about else None}
+            for role in skill.roles
+        ],
+        "scorers": [{"id": id, "name": name} for id, name in words.SCORERS],
+        "results": [
+            {"id": id, "name": name, "means": f"{means}."}
+            for id, name, means in words.RESULTS
+            if critical or id != "failed"
+        ],
+        "deciding": list(
+            deciding(skill.clearance, curriculum.name_of(program.rungs, skill.clearance.rung), critical, text)
+        ),
+        "differences": [text(line) for line in skill.disagreements] + other_views(curriculum, skill),
+        "end": f"End of checklist: {skill.title}. "
+        f"{counted(len(skill.steps), 'step', 'steps')}, {len(critical)} critical.",
+    }
+
+
+def _practice(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
+    text = filler(curriculum)
+    rungs = curriculum.program.rungs
+    return of_skill(curriculum, skill, with_why=False) | {
+        "words": dict(words.PRACTICE),
+        "summary": text(skill.summary),
+        "steps": [
+            step_of(curriculum, skill, number, step, is_evaluator=False)
+            | {
+                "pace": pace_of(curriculum, step),
+                "errors": [{"error": text(e.error).rstrip("."), "cue": text(e.cue)} for e in step.errors],
+            }
+            for number, step in enumerate(skill.steps, 1)
+        ],
+        "rungs": [
+            {
+                "name": curriculum.name_of(rungs, plan.rung),
+                "trainer": trainer_of(curriculum, plan),
+            }
+            for plan in skill.ladder
+        ],
+        "end": f"End of practice card: {skill.title}. {counted(len(skill.steps), 'step', 'steps')}.",
+    }
+
+
+def _trainer(curriculum: Curriculum, trainer: Trainer) -> dict[str, Any]:
+    text = filler(curriculum)
+    skills = curriculum.skills.values()
+    plans = [(skill, plan) for skill in skills for plan in skill.ladder if plan.trainer == trainer.id]
+    rested_on = {id for skill, plan in plans for step in skill.steps_on(plan) for id in step.rests_on}
+    # A technique that no skill rests on here, and that the trainer does not mention, would only fill the card.
+    techniques = [id for id in curriculum.techniques if id in trainer.feedback or id in rested_on]
+    groups: list[dict[str, Any]] = []
+    for worth, word, heading in words.WORTHS:
+        rows = []
+        for id in techniques:
+            if trainer.worth_of(id) is not worth:
+                continue
+            feedback = trainer.feedback.get(id)
+            shows = text(feedback.shows) if feedback else f"Watch for: {text(curriculum.techniques[id].right)}"
+            name = curriculum.techniques[id].name
+            rows.append(
+                {"worth": str(worth), "word": word, "technique": name, "shows": shows, "long": len(name + shows) > 900}
+            )
+        if rows:
+            groups.append({"heading": heading, "rows": rows})
+    return {
+        "words": dict(words.TRAINER),
+        "summary": text(trainer.summary),
+        "provisional": [text(line) for line in trainer.provisional],
+        "groups": groups,
+        "limits": [text(line) for line in trainer.limits],
+        "accepts": [item_of(curriculum, id) for id in trainer.accepts],
+        "setup_label": f"Set it up ({counted(trainer.setup_minutes, 'minute', 'minutes')})",
+        "setup": [text(line) for line in trainer.setup],
+        "cleaning": [text(line) for line in trainer.cleaning],
+        "used_for": [
+            f"{skill.title}: {curriculum.name_of(curriculum.program.rungs, plan.rung)}" for skill, plan in plans
+        ],
+        "end": f"End of trainer card: {trainer.name}.",
+    }

@@ -1,0 +1,94 @@
+"""The fixed words on sheets. They travel with the data, so a revision covers them too."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from generator.model import Worth
+
+_EVERY: dict[str, str] = {
+    "revision": "Revision",
+    "page_of": "Page {page} of {pages}",
+    "still_current": "Is this print the latest?",
+    "how_current": "Scan it: the page names the revision in use.",
+    "link_alt": "QR code for the page",
+    "must_know": "Know this before hands go on",
+    "always": "Always:",
+    "local_rule": "Local rule",
+    "provisional": "Provisional",
+    "number": "No.",
+    "critical": "Critical",
+}
+
+CHECKLIST: Mapping[str, str] = MappingProxyType(
+    _EVERY
+    | {
+        "kind": "Evaluator checklist",
+        "learner_code": "Learner code (no name)",
+        "evaluator_code": "Evaluator code (no name)",
+        "date": "Date",
+        "which_rung": "Which rung is this? Tick one",
+        "scored_by": "Who scores? Tick one",
+        "which_role": "Which role has the learner? Tick one",
+        "steps": "Steps",
+        "step": "What is done, and what you must see",
+        "see": "See",
+        "attempt": "Attempt",
+        "how_to_mark": "Tick: done as “See” says. Empty: missed. One line through the box: you could not see it. "
+        "Box filled black: tick taken back.",
+        "results": "How each attempt ended",
+        "mark_one_each": "Tick one line for each attempt",
+        "decides": "What decides",
+        "note": "For the debrief: what went well, what to coach next",
+        "evaluator_mark": "Evaluator’s mark, by role (no name)",
+        "learner_mark": "Learner has heard the result: mark (no name)",
+        "differences": "Where bodies differ",
+    }
+)
+
+PRACTICE: Mapping[str, str] = MappingProxyType(
+    _EVERY
+    | {
+        "kind": "Practice card",
+        "steps": "Steps",
+        "step": "Do",
+        "cues": "If this happens, say",
+        "ladder": "Your ladder",
+    }
+)
+
+TRAINER: Mapping[str, str] = MappingProxyType(
+    _EVERY
+    | {
+        "kind": "Trainer card",
+        "worths": "What its feedback is worth",
+        "worth": "Worth",
+        "what_it_shows": "What it shows",
+        "limits": "What it cannot show",
+        "accepts": "It accepts",
+        "accepts_nothing": "Nothing that is fitted to a patient.",
+        "cleaning": "Clean it",
+        "used_for": "Used for",
+    }
+)
+
+CAUTION_LEVELS: Mapping[str, str] = MappingProxyType({"warning": "Warning", "caution": "Caution", "note": "Note"})
+"""Worst first."""
+
+WORTHS: tuple[tuple[Worth, str, str], ...] = (
+    (Worth.GIVEN, "Given", "Do not believe it: this happens whatever the hands do"),
+    (Worth.SILENT, "Silent", "It says nothing: a person must watch"),
+    (Worth.EARNED, "Earned", "Believe it: this happens only when the hands are right"),
+    (Worth.MEASURED, "Measured", "Believe the number: it follows the hands"),
+)
+"""Worth, its word and its heading; false reassurance first, because it does the harm."""
+
+SCORERS: tuple[tuple[str, str], ...] = (("peer", "Peer"), ("instructor", "Instructor"))
+
+RESULTS: tuple[tuple[str, str, str], ...] = (
+    ("clean", "Clean", "every step is ticked"),
+    ("not-clean", "Not clean", "a step was missed or not seen, no critical step missed"),
+    ("failed", "Failed", "a critical step was missed"),
+)
+STARTER = "Starter content: no medical director has approved it yet."

@@ -1,0 +1,210 @@
+"""Every type of page of the built handbook, in a real browser: width, paper, keyboard, network, accessibility.
+
+Reflow without sideways scrolling at 320 CSS pixels is WCAG 2.2, success criterion 1.4.10; 390 is a usual phone.
+axe-core checks its own default rules, which cover WCAG 2.0 to 2.2 A and AA and its best practices.
+"""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import Any
+from urllib.parse import urljoin, urlsplit
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser_helpers import DESKTOP, PHONE
+from bs4 import BeautifulSoup
+from playwright.sync_api import Page, expect
+from pypdf import PdfReader
+
+pytestmark = pytest.mark.browser
+
+PAGE_TYPES = (
+    "home",
+    "strand",
+    "skill",
+    "trainers",
+    "trainer",
+    "levels",
+    "numbers",
+    "evidence",
+    "glossary",
+    "health",
+    "not found",
+)
+each_page = pytest.mark.parametrize("kind", PAGE_TYPES)
+
+
+def address(handbook: Any, kind: str) -> str:
+    return urljoin(handbook.address, handbook.pages[kind])
+
+
+def test_every_type_of_page_is_tried(handbook: Any) -> None:
+    assert tuple(handbook.pages) == PAGE_TYPES
+    for page in handbook.pages.values():
+        assert (handbook.folder / page).is_file(), page
+
+
+@each_page
+@pytest.mark.parametrize("width", [320, 390])
+def test_a_phone_never_scrolls_sideways(visit: Any, handbook: Any, kind: str, width: int) -> None:
+    options = PHONE | {"viewport": {"width": width, "height": 844}}
+    page = visit(address(handbook, kind), **options).page
+    open_everything(page)
+    wide = page.evaluate(
+        """width => {
+          const scrolls = node => node && node !== document.body
+            && (getComputedStyle(node).overflowX !== "visible" || scrolls(node.parentElement));
+          return [document.scrollingElement.scrollWidth, [...document.querySelectorAll("main *")]
+            .filter(node => node.getBoundingClientRect().right > width + 1 && !scrolls(node.parentElement))
+            .map(node => node.outerHTML.slice(0, 120))];
+        }""",
+        width,
+    )
+    assert wide == [width, []]
+
+
+@each_page
+def test_no_request_leaves_the_origin(visit: Any, handbook: Any, kind: str) -> None:
+    made = visit(address(handbook, kind))
+    made.page.wait_for_load_state("networkidle")
+    made.page.evaluate("() => document.fonts.ready.then(() => true)")
+    assert made.requests, "nothing was recorded"
+    assert made.elsewhere == []
+    # What the browser may fetch by itself without a request that can be seen: hints, frames, sources.
+    fetched = made.page.evaluate(
+        """() => [...document.querySelectorAll("link[rel]:not([rel~=canonical]), script[src], img[src], iframe[src],"
+          + " source[src], video[src], audio[src], object[data], use[href]")]
+          .map(node => node.src || node.data || node.href?.baseVal || node.href)"""
+    )
+    assert {urlsplit(urljoin(made.page.url, each)).hostname for each in fetched if not each.startswith("data:")} == {
+        "127.0.0.1"
+    }
+
+
+@each_page
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("device", ["phone", "desktop"])
+def test_axe_finds_nothing(visit: Any, handbook: Any, kind: str, scheme: str, device: str) -> None:
+    options = PHONE if device == "phone" else DESKTOP
+    page = visit(address(handbook, kind), color_scheme=scheme, reduced_motion="reduce", **options).page
+    assert page.locator("body").get_attribute("data-md-color-scheme") == ("slate" if scheme == "dark" else "default")
+    open_everything(page)
+    found = Axe().run(page)
+    assert found.response["passes"], "axe did not run"
+    assert found.violations_count == 0, found.generate_report()
+
+
+def open_everything(page: Page) -> None:
+    """Folds opened, a pacer on its way, the panels of the practice checklist out: all that a visitor can see."""
+    page.evaluate("() => document.querySelectorAll('main details').forEach(each => { each.open = true })")
+    for button in page.locator(".rb-pacer button").all()[:1]:
+        button.click()
+    for box in page.locator(".rb-tick input").all()[:2]:
+        box.check()
+    for name in ("Clear all ticks", "Save this attempt as CSV", "Save as a CSV file"):
+        for button in page.get_by_role("button", name=name).all():
+            button.click()
+
+
+@each_page
+def test_paper_holds_the_content_and_no_navigation(visit: Any, handbook: Any, kind: str) -> None:
+    page = visit(address(handbook, kind), **DESKTOP).page
+    page.emulate_media(media="print")
+    expect(page.locator("h1").first).to_be_visible()
+    for part in (".md-header", ".md-tabs", ".md-sidebar", ".md-search", ".md-footer"):
+        assert page.locator(f"{part}:visible").count() == 0, part
+
+
+def test_a_printed_skill_holds_cautions_steps_errors_and_the_deferral(visit: Any, handbook: Any) -> None:
+    made = visit(address(handbook, "skill"), **DESKTOP)
+    html = BeautifulSoup((handbook.folder / handbook.pages["skill"]).read_text(encoding="utf-8"), "html.parser")
+    pdf = PdfReader(io.BytesIO(made.page.pdf(format="A4")))
+    printed = squeezed(" ".join(sheet.extract_text() for sheet in pdf.pages))
+    wanted = [node.get_text() for node in html.select(".rb-caution-what, .rb-step h3, .rb-errors dt, .rb-always li")]
+    assert len(wanted) >= 10
+    missing = [text for text in wanted if squeezed(text) not in printed]
+    assert missing == []
+    for absent in ("Table of contents", "Save this attempt as CSV", "Switch to dark"):
+        assert squeezed(absent) not in printed
+
+
+def squeezed(text: str) -> str:
+    """Letters and digits only: a PDF breaks and hyphenates lines where it likes."""
+    return (
+        "".join(character for character in text.casefold() if character.isalnum()).replace("ﬁ", "fi").replace("ﬂ", "fl")
+    )
+
+
+def tab_to(page: Page, selector: str, most: int = 400) -> None:
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if page.evaluate("selector => document.activeElement.matches(selector)", selector):
+            return
+    raise AssertionError(f"the keyboard does not reach {selector}")
+
+
+def test_the_keyboard_alone_works_a_skill_page(visit: Any, handbook: Any) -> None:
+    page = visit(address(handbook, "skill"), **DESKTOP).page
+    page.keyboard.press("Tab")
+    assert page.evaluate("() => document.activeElement.matches('.md-skip')"), "the first stop skips to the content"
+    page.keyboard.press("Enter")
+    tab_to(page, ".rb-pacer button")
+    button = page.locator(".rb-pacer button").first
+    page.keyboard.press("Space")
+    expect(button).to_have_attribute("aria-pressed", "true")
+    expect(page.locator(".rb-pacer-word").first).not_to_be_empty()
+    page.keyboard.press("Escape")
+    expect(button).to_have_attribute("aria-pressed", "false")
+    tab_to(page, ".rb-fold > summary")
+    page.keyboard.press("Enter")
+    assert page.evaluate("() => document.activeElement.parentElement.open")
+    tab_to(page, ".rb-tick input")
+    page.keyboard.press("Space")
+    expect(page.locator(".rb-tick input").first).to_be_checked()
+    expect(page.locator(".rb-practice-progress")).to_contain_text("1 of ")
+
+
+def test_a_skill_page_paces_by_its_quantity(visit: Any, handbook: Any) -> None:
+    page = visit(address(handbook, "skill"), before=lambda page: page.clock.install(), **DESKTOP).page
+    pacer = page.locator(".rb-pacer").first
+    interval = int(pacer.get_attribute("data-interval-ms") or 0)
+    words = (pacer.get_attribute("data-words") or "").split("|")
+    pacer.get_by_role("button").click()
+    seen = []
+    for _ in words:
+        seen.append(pacer.locator(".rb-pacer-word").text_content())
+        page.clock.run_for(interval / len(words))
+    assert [text for text in seen if text] == words
+    assert "2 ×" in (pacer.locator(".rb-pacer-tally").text_content() or "")
+
+
+def test_ticks_on_a_skill_page_survive_a_reload(visit: Any, handbook: Any) -> None:
+    page = visit(address(handbook, "skill"), **PHONE).page
+    boxes = page.locator(".rb-tick input")
+    total = boxes.count()
+    critical = page.locator(".rb-tick[data-critical]").count()
+    assert total > critical > 0
+    page.locator(".rb-tick:not([data-critical])").first.tap()
+    page.locator(".rb-tick[data-critical]").first.tap()
+    page.reload()
+    expect(page.locator(".rb-tick input:checked")).to_have_count(2)
+    left = f"{critical - 1} critical left" if critical > 1 else "no critical step left"
+    expect(page.locator(".rb-practice-progress")).to_have_text(f"2 of {total} steps, {left}")
+
+
+def test_the_scripts_work_from_a_folder(visit: Any, handbook: Any) -> None:
+    page = visit(Path(handbook.folder, handbook.pages["skill"]).resolve().as_uri(), **DESKTOP).page
+    page.locator(".rb-pacer button").first.click()
+    expect(page.locator(".rb-pacer button").first).to_have_attribute("aria-pressed", "true")
+    page.locator(".rb-tick").first.click()
+    page.reload()
+    expect(page.locator(".rb-tick input").first).to_be_checked()
+
+
+def test_without_script_a_skill_page_can_still_be_read_and_ticked(visit: Any, handbook: Any) -> None:
+    page = visit(address(handbook, "skill"), java_script_enabled=False, **DESKTOP).page
+    expect(page.locator(".rb-pacer-plain").first).to_contain_text("Count aloud")
+    page.locator(".rb-tick").first.click()
+    expect(page.locator(".rb-tick input").first).to_be_checked()

@@ -1,0 +1,121 @@
+"""Search in the built handbook: by abbreviation, by synonym, by a step's words, and from a folder without a server."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import unquote, urldefrag, urlsplit
+
+import pytest
+from browser_helpers import DESKTOP, PHONE
+from conftest import TOP
+from playwright.sync_api import Page, expect
+
+from generator.model import Curriculum
+from generator.reading import read_curriculum
+
+pytestmark = pytest.mark.browser
+
+RESULTS = ".md-search-result__item a"
+
+
+@pytest.fixture(scope="module")
+def curriculum() -> Curriculum:
+    read, _ = read_curriculum(TOP / "curriculum")
+    assert read is not None
+    return read
+
+
+def open_search(page: Page) -> None:
+    # A wide page shows the field; a narrow one shows a button in the header that opens it.
+    wide = page.evaluate("() => innerWidth >= 960")
+    page.locator("input.md-search__input" if wide else ".md-header__button[for=__search]").click()
+    expect(page.locator("input.md-search__input")).to_be_focused()
+
+
+def results(page: Page, words: str, wanted: str) -> list[str]:
+    """Addresses of the results, best first, once `wanted` is among them."""
+    page.locator("input.md-search__input").fill("")
+    expect(page.locator(RESULTS)).to_have_count(0)
+    page.locator("input.md-search__input").press_sequentially(words, delay=5)
+    page.locator(f'{RESULTS}[href*="{wanted}"]').first.wait_for(state="attached")
+    before: list[str] = []
+    while before != (now := page.locator(RESULTS).evaluate_all("links => links.map(link => link.href)")):
+        before = now
+        page.wait_for_timeout(150)
+    return before
+
+
+def places(addresses: list[str]) -> list[str]:
+    """The pages of the results, each once, in order."""
+    return list(dict.fromkeys(urlsplit(urldefrag(each).url).path.lstrip("/") for each in addresses))
+
+
+def test_every_abbreviation_and_synonym_finds_its_skill(visit: Any, handbook: Any, curriculum: Curriculum) -> None:
+    page = visit(handbook.address, **DESKTOP).page
+    open_search(page)
+    tried, lost = 0, []
+    for skill in curriculum.skills.values():
+        target = f"skills/{skill.strand}/{skill.id}.html"
+        for name in skill.also_called:
+            sharing = sum(name in other.also_called for other in curriculum.skills.values())
+            found = places(results(page, name, target))
+            tried += 1
+            # A page of the glossary may come first; skills that share a name share the places after it.
+            if found.index(target) > sharing + 1:
+                lost.append((name, target, found))
+    assert tried >= 20
+    assert lost == []
+
+
+@pytest.mark.parametrize(
+    ("words", "skill"),
+    [
+        ("BVM", "bag-mask-two-person"),
+        ("OPA", "oral-adjunct"),
+        ("NPA", "nasal-adjunct"),
+        ("FBAO", "choking-adult"),
+        ("nasopharyngeal airway", "nasal-adjunct"),
+        ("head tilt chin lift", "open-airway-by-hand"),
+    ],
+)
+def test_usual_names_lead_to_the_page_on_a_phone(visit: Any, handbook: Any, words: str, skill: str) -> None:
+    page = visit(handbook.address, **PHONE).page
+    open_search(page)
+    target = f"skills/airway/{skill}.html"
+    results(page, words, target)
+    page.locator(f'{RESULTS}[href*="{target}"]').first.click()
+    page.wait_for_url(f"**/{target}*")
+    expect(page.locator("h1").first).to_be_visible()
+
+
+def test_a_step_is_found_by_its_words_and_the_hit_lands_on_it(visit: Any, handbook: Any) -> None:
+    page = visit(f"{handbook.address}{handbook.pages['skill']}", **DESKTOP).page
+    heading = page.locator(".rb-step h3").last
+    anchor = str(heading.get_attribute("id"))
+    words = " ".join(heading.inner_text().replace("¶", "").replace('"', "").rstrip(".").split())
+    page.goto(handbook.address)
+    open_search(page)
+    hits = results(page, words, f"{handbook.pages['skill']}?h=")
+    wanted = f'{RESULTS}[href*="{handbook.pages["skill"]}"][href$="#{anchor}"]'
+    assert page.locator(wanted).count() == 1, hits
+    for more in page.locator(".md-search-result__more > summary:visible").all():
+        more.click()
+    page.locator(wanted).click()
+    page.wait_for_url(f"**#{anchor}")
+    assert unquote(urldefrag(page.url).fragment) == anchor
+    expect(page.locator(f"#{anchor}")).to_be_in_viewport()
+    header = page.locator(".md-header").bounding_box()
+    box = page.locator(f"#{anchor}").bounding_box()
+    assert header is not None
+    assert box is not None
+    assert box["y"] >= header["y"] + header["height"] - 1, "the fixed header hides it"
+
+
+def test_search_works_from_a_folder(visit: Any, handbook: Any) -> None:
+    made = visit((handbook.folder / "index.html").resolve().as_uri(), **DESKTOP)
+    open_search(made.page)
+    target = "skills/airway/oral-adjunct.html"
+    results(made.page, "OPA", target)
+    made.page.locator(f'{RESULTS}[href*="{target}"]').first.click()
+    made.page.wait_for_url(f"**/{target}*")
+    assert made.elsewhere == []

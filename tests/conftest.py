@@ -1,0 +1,26 @@
+"""Options and fixtures that tests share."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+CASES = Path(__file__).parent / "cases"
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--update", action="store_true", help="write what was found as what is expected")
+
+
+@pytest.fixture
+def update(request: pytest.FixtureRequest) -> bool:
+    """Whether golden files are to be written instead of compared."""
+    return bool(request.config.getoption("--update"))
+
+
+@pytest.fixture
+def tiny(tmp_path: Path) -> Path:
+    """A fresh copy of the tiny valid curriculum, to be changed at will."""
+    return Path(shutil.copytree(CASES / "base" / "curriculum", tmp_path / "curriculum"))
