@@ -68,7 +68,7 @@ def prepare(
         curriculum=curriculum,
         problems=tuple(problems),
         sheets=sheets,
-        pages=pages_of(curriculum, sheets=sheets, problems=problems, today=today),
+        pages=pages_of(curriculum, sheets=sheets if papers else (), problems=problems, today=today),
         assets=assets(),
         files=sheet_files(sheets, papers=papers, store=store, progress=progress),
     )

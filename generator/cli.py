@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from generator.model import Curriculum, Paper
 
 CLEAN, PROBLEMS, USAGE, CANNOT = 0, 1, 2, 3
-PAPERS = ("a4", "us-letter")
+PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
 FORMATS = ("text", "json", "sarif", "github")
 STORE = Path(".rungbook/store")
 
@@ -133,7 +133,7 @@ def _build(options: argparse.Namespace) -> int:
     from generator.mkdocs_plugin import make_site
 
     if not options.config.is_file():
-        raise CannotRunError(f"{options.config} is not there. Run this in the handbook's folder, or name it with --config.")
+        raise CannotRunError(f"{options.config} is not there. Go to the handbook's folder, or name it with --config.")
     prepared = _prepared(options, papers=() if options.no_sheets else PAPERS)
     if prepared is None:
         return PROBLEMS
@@ -160,7 +160,7 @@ def _serve(options: argparse.Namespace) -> int:
     from generator.mkdocs_plugin import serve
 
     if not options.config.is_file():
-        raise CannotRunError(f"{options.config} is not there. Run this in the handbook's folder, or name it with --config.")
+        raise CannotRunError(f"{options.config} is not there. Go to the handbook's folder, or name it with --config.")
     serve(options.config, curriculum=options.curriculum, address=options.address)
     return CLEAN
 
@@ -274,11 +274,10 @@ def _gaps(options: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _unknown(kind: str, found: str, known: Sequence[str] | object) -> int:
+def _unknown(kind: str, found: str, known: Iterable[str]) -> int:
     from difflib import get_close_matches
 
-    names = [str(name) for name in known]  # type: ignore[attr-defined]
-    near = get_close_matches(found, names, n=1)
+    near = get_close_matches(found, list(known), n=1)
     hint = f" Did you mean {near[0]}?" if near else ""
     print(f"rungbook: no {kind} is called {found}.{hint}", file=sys.stderr)
     return USAGE

@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
+from urllib.parse import quote
 
 
 class Severity(StrEnum):
@@ -142,7 +143,7 @@ def _sarif_result(problem: Problem, rule_index: int) -> dict[str, Any]:
 def _sarif_location(location: Location) -> dict[str, Any]:
     return {
         "physicalLocation": {
-            "artifactLocation": {"uri": location.file},
+            "artifactLocation": {"uri": quote(location.file)},
             "region": {"startLine": location.line, "startColumn": location.column},
         }
     }

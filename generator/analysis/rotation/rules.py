@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from generator.analysis.rotation.day import Breach, Day, Timetable
@@ -140,7 +141,8 @@ def _judge_present(day: Day, table: Timetable) -> Iterator[str]:
     for stop in day.stops:
         for stop_id, block in sorted(in_use):
             if stop_id == stop.id and there[stop.id, block] < stop.instructors:
-                yield f"{stop.id} has {there[stop.id, block]} instructors in block {block + 1}; it needs {stop.instructors}"
+                here = there[stop.id, block]
+                yield f"{stop.id} has {here} instructors in block {block + 1}; it needs {stop.instructors}"
 
 
 def _state_qualified(board: Board, guard: Any) -> None:
@@ -193,7 +195,7 @@ def _state_rest(board: Board, guard: Any) -> None:
 def _judge_rest(day: Day, table: Timetable) -> Iterator[str]:
     for stop in day.stops:
         used = sorted({visit.block for visit in table.visits if visit.stop == stop.id})
-        for first, second in zip(used, used[1:], strict=False):
+        for first, second in pairwise(used):
             if second - first <= stop.rest:
                 yield f"{stop.id} needs {stop.rest} blocks to reset after block {first + 1}; block {second + 1} uses it"
 

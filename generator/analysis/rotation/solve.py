@@ -82,7 +82,7 @@ def rotate(day: Day, *, seconds: float = 60.0, tell: Tell | None = None, near: T
     if tell:
         tell(AIMS[0], blocks, blocks if is_proved else least)
     aims = [Aim(name=AIMS[0], value=blocks, bound=blocks if is_proved else least)]
-    table, rest = _polish(day, blocks, table, until, tell, near)
+    table, rest = _polish(day, blocks, table, until, tell=tell, near=near)
     aims += rest
     return Rotation(outcome="best" if all(aim.is_proved for aim in aims) else "good", timetable=table, aims=tuple(aims))
 
@@ -140,7 +140,7 @@ def _read(board: Board, solver: Any) -> Timetable:
 
 
 def _polish(
-    day: Day, blocks: int, table: Timetable, until: float, tell: Tell | None, near: Timetable | None
+    day: Day, blocks: int, table: Timetable, until: float, *, tell: Tell | None, near: Timetable | None
 ) -> tuple[Timetable, list[Aim]]:
     """Improve the later aims one after the other, holding what was reached before."""
     from ortools.sat.python import cp_model  # noqa: PLC0415
@@ -197,8 +197,8 @@ def _hint(model: Any, board: Board, table: Timetable) -> None:
     for key, var in board.at.items():
         model.add_hint(var, key in visits)
     posts = {(post.instructor, post.stop, post.block) for post in table.posts}
-    for key, var in board.post.items():
-        model.add_hint(var, key in posts)
+    for place, var in board.post.items():
+        model.add_hint(var, place in posts)
 
 
 def _idle(board: Board) -> Any:
@@ -219,7 +219,8 @@ def _idle(board: Board) -> Any:
     if _are_alike(day):
         for group in day.groups[1:]:
             model.add(
-                sum(busy[group - 1, block] for block in board.blocks) >= sum(busy[group, block] for block in board.blocks)
+                sum(busy[group - 1, block] for block in board.blocks)
+                >= sum(busy[group, block] for block in board.blocks)
             )
     return sum(busy.values()) - least * len(day.groups)
 
@@ -251,7 +252,7 @@ def _moves(board: Board) -> Any:
             for block, arrival in zip(board.blocks[1:], arrivals, strict=True):
                 model.add(stay[s, block] - stay[s, block - 1] <= arrival)
             moves += arrivals
-            # Redundant, for the proof: a station is run only by those who arrived at it, and for no longer than it opens.
+            # Redundant, for the proof: a station is run only by those who arrived, and for no longer than it opens.
             there = model.new_bool_var(f"there {name} {s}")
             model.add(stay[s, 0] + sum(arrivals) >= there)
             opened = sum(board.open[s, block] for block in board.blocks)

@@ -19,6 +19,7 @@ from generator.model import (
     Term,
     Worth,
 )
+from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.uses import skill_page, uses_term
 from generator.rendering.pages.writing import Handbook, Writer
 
@@ -79,7 +80,12 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
     return writer.write(
         "skill.md.j2",
         title=skill.title,
-        meta={"description": fill(skill.summary, curriculum.quantities), "search": {"boost": 2}},
+        meta={
+            "description": fill(skill.summary, curriculum.quantities),
+            "search": {"boost": 2},
+            # The theme's search looks into tags for the whole word that was typed, so other names find the page.
+            "tags": [quiet(name) for name in skill.also_called],
+        },
         skill=skill,
         cautions=_by_gravity(skill.cautions),
         steps=_steps(curriculum, skill, rules),
