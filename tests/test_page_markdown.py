@@ -301,7 +301,7 @@ def test_front_matter_cannot_be_broken_out_of(base: Curriculum) -> None:
     attack = 'x" : </title><script>alert(1)</script>\n---\nhide: all'
     head = written(_all_attacked(base, attack))[SKILL].split("\n---\n")[0]
     assert "<" not in head
-    assert head.count("\n") == 3, "one line each for title, description and search"
+    assert head.count("\n") == 4, "one line each for title, description, search and tags"
     assert quiet(attack) in head
 
 
