@@ -129,7 +129,8 @@ class Writer:
         """Links to sheets given as (kind, id, words), on both papers; a kind without a sheet is left out."""
         rows = Markup()
         for kind, id, words in kinds:
-            if (kind, id) not in self.book.sheets:
+            sheet = self.book.sheets.get((kind, id))
+            if sheet is None:
                 continue
             papers = Markup().join(
                 Markup('<a href="{}" aria-label="{}, {}, PDF">{}</a>').format(
@@ -137,7 +138,10 @@ class Writer:
                 )
                 for paper, name in PAPERS
             )
-            rows += Markup('<li>{}<span class="rb-print-name">{}</span>{}</li>').format(shape("sheet"), words, papers)
+            # A print is still current when it carries the revision that stands here.
+            rows += Markup(
+                '<li>{}<span class="rb-print-name">{}<br><small>revision <code>{}</code></small></span>{}</li>'
+            ).format(shape("sheet"), words, sheet.revision, papers)
         return Markup('<ul class="rb-prints">{}</ul>').format(rows) if rows else rows
 
     def write(self, template: str, *, title: str, meta: Mapping[str, object] | None = None, **values: object) -> str:
