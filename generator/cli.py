@@ -6,6 +6,7 @@ Exit codes: 0 clean, 1 problems were found, 2 the command was used wrongly, 3 it
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Iterable, Sequence
 from datetime import date
@@ -42,6 +43,10 @@ def main(words: Sequence[str] | None = None) -> int:
         return command(options)
     except CannotRunError as problem:
         print(f"rungbook: {problem}", file=sys.stderr)
+        return CANNOT
+    except BrokenPipeError:
+        # Whoever read the output has seen enough; Python would complain once more when it closes standard output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return CANNOT
     except OSError as problem:
         where = f" ({problem.filename})" if problem.filename else ""
