@@ -203,7 +203,10 @@ def _judge_rest(day: Day, table: Timetable) -> Iterator[str]:
 def _state_fixed(board: Board, guard: Any) -> None:
     for fixed in board.day.fixed:
         here = board.at.get((fixed.group, fixed.stop, fixed.block))
-        board.must((here if here is not None else 0) == 1, guard) if here is not None else board.model.add(guard == 0)
+        if here is None:
+            board.model.add(guard == 0)  # the day has no such visit, so the rule cannot be kept
+        else:
+            board.must(here == 1, guard)
 
 
 def _judge_fixed(day: Day, table: Timetable) -> Iterator[str]:
