@@ -1,0 +1,58 @@
+"""The `rungbook` command. It parses words, prints, and exits; the work is done below.
+
+Exit codes: 0 clean, 1 problems were found, 2 the command was used wrongly, 3 it could not run.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+
+from generator import __version__
+from generator.cli import authoring, building, checking, ladders, sheets
+from generator.cli.shared import CANNOT, CannotRunError, Command, Commands
+
+ORDER = (building, checking, sheets, ladders, authoring)
+"""Modules of commands, in the order of the help."""
+
+
+def run() -> None:
+    """Entry point of the installed command."""
+    sys.exit(main())
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code."""
+    options = _parser().parse_args(words)
+    try:
+        command: Command = options.command
+        return command(options)
+    except CannotRunError as problem:
+        print(f"rungbook: {problem}", file=sys.stderr)
+        return CANNOT
+    except BrokenPipeError:
+        # Whoever read the output has seen enough; Python would complain once more when it closes standard output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return CANNOT
+    except OSError as problem:
+        where = f" ({problem.filename})" if problem.filename else ""
+        print(f"rungbook: {problem.strerror or problem}{where}", file=sys.stderr)
+        return CANNOT
+    except KeyboardInterrupt:
+        print("rungbook: stopped; nothing was changed", file=sys.stderr)
+        return CANNOT
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="rungbook",
+        description="Build a hands-on skills handbook, its sheets and its honest trainer ladders from YAML.",
+        epilog="Exit codes: 0 clean, 1 problems were found, 2 used wrongly, 3 could not run.",
+    )
+    parser.add_argument("--version", action="version", version=f"rungbook {__version__}")
+    commands = Commands(parser.add_subparsers(title="commands", metavar="COMMAND", required=True))
+    for module in ORDER:
+        module.add(commands)
+    return parser

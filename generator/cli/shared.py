@@ -1,0 +1,114 @@
+"""What every command shares: exit codes, reading the curriculum, showing problems and progress."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TextIO
+
+if TYPE_CHECKING:
+    from generator.build import Prepared
+    from generator.diagnostics import Problem
+    from generator.model import Curriculum, Paper
+
+CLEAN, PROBLEMS, USAGE, CANNOT = 0, 1, 2, 3
+PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
+STORE = Path(".rungbook/store")
+Command = Callable[[argparse.Namespace], int]
+
+
+class CannotRunError(Exception):
+    """Something outside the curriculum is in the way; the text says what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Commands:
+    """Where commands are added. Each module of this package adds its own with `add(commands)`."""
+
+    parsers: Any
+
+    def add(self, name: str, command: Command, text: str) -> argparse.ArgumentParser:
+        """A command that reads a curriculum; `text` is its line of help."""
+        sub: argparse.ArgumentParser = self.parsers.add_parser(
+            name, help=text, description=text[0].upper() + text[1:] + "."
+        )
+        sub.add_argument("--curriculum", type=Path, default=Path("curriculum"), metavar="DIR", help="folder of YAML")
+        sub.set_defaults(command=command)
+        return sub
+
+
+def takes_day(sub: argparse.ArgumentParser) -> None:
+    """Let a command be told which day it is."""
+    sub.add_argument("--on", type=day, default=None, metavar="DATE", help="the day to judge by (default: today)")
+
+
+def day(text: str) -> date:
+    """A date that was typed. Raises ArgumentTypeError with what to type instead."""
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text!r} is not a date; write one as 2026-10-31") from None
+
+
+def today_of(options: argparse.Namespace) -> date:
+    """The day to judge by."""
+    day: date | None = options.on
+    return day or date.today()
+
+
+def prepared_of(options: argparse.Namespace, *, papers: Sequence[Paper]) -> Prepared | None:
+    """Everything a site is made of, or None after the errors were shown."""
+    from generator.build import prepare, problems_of
+
+    today = today_of(options)
+    curriculum, problems = problems_of(options.curriculum, today=today)
+    if curriculum is None or any(problem.is_error for problem in problems):
+        show(problems)
+        print("rungbook: nothing was written; the last good site is still in place", file=sys.stderr)
+        return None
+    return prepare(curriculum, problems, today=today, papers=papers, store=STORE, progress=progress("sheets"))
+
+
+def readable(options: argparse.Namespace, *, on: date | None) -> Curriculum | None:
+    """The curriculum, or None after its errors were shown."""
+    from generator.build import problems_of
+
+    curriculum, problems = problems_of(options.curriculum, today=on or date.today())
+    errors = [problem for problem in problems if problem.is_error]
+    if errors:
+        show(errors)
+        return None
+    return curriculum
+
+
+def unknown(kind: str, found: str, known: Iterable[str]) -> int:
+    """Say that an id is not known, with the nearest one that is."""
+    from difflib import get_close_matches
+
+    near = get_close_matches(found, list(known), n=1)
+    hint = f" Did you mean {near[0]}?" if near else ""
+    print(f"rungbook: no {kind} is called {found}.{hint}", file=sys.stderr)
+    return USAGE
+
+
+def show(problems: Sequence[Problem]) -> None:
+    """Write problems to standard error, in order."""
+    from generator.diagnostics import as_text, in_order
+
+    sys.stderr.write(as_text(in_order(problems)))
+
+
+def progress(what: str, stream: TextIO = sys.stderr) -> Callable[[int, int], None] | None:
+    """A counter on one line of a terminal; nothing in a pipe."""
+    if not stream.isatty():
+        return None
+
+    def write(done: int, total: int) -> None:
+        stream.write(f"\r{done} of {total} {what}" + ("\n" if done == total else ""))
+        stream.flush()
+
+    return write

@@ -1,0 +1,79 @@
+"""`print` and `stale`: sheets on paper."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from generator.cli.shared import (
+    CLEAN,
+    PAPERS,
+    PROBLEMS,
+    STORE,
+    USAGE,
+    CannotRunError,
+    Commands,
+    progress,
+    readable,
+)
+
+if TYPE_CHECKING:
+    from generator.model import Paper
+
+
+def add(commands: Commands) -> None:
+    """Add these commands."""
+    sub = commands.add("print", _print, "typeset sheets without the site")
+    sub.add_argument("what", nargs="?", metavar="WHAT", help="checklist, practice or trainer (default: all)")
+    sub.add_argument("ids", nargs="*", metavar="ID", help="skills or trainers (default: all)")
+    sub.add_argument("--paper", choices=PAPERS, default=None, help="default: the program's own")
+    sub.add_argument("--out", type=Path, default=Path("sheets"), metavar="DIR", help="folder for the PDFs")
+
+    sub = commands.add("stale", _stale, "list the sheets whose printed content changed since a git revision")
+    sub.add_argument("revision", metavar="REV", help="a git revision, such as HEAD~1 or a tag")
+
+
+def _print(options: argparse.Namespace) -> int:
+    from generator.build import sheet_files, write_files
+    from generator.rendering.sheets import KINDS, sheets_of
+
+    if options.what is not None and options.what not in KINDS:
+        print(f"rungbook: no sheet is called {options.what}. Sheets: {', '.join(KINDS)}", file=sys.stderr)
+        return USAGE
+    curriculum = readable(options, on=None)
+    if curriculum is None:
+        return PROBLEMS
+    sheets = [sheet for sheet in sheets_of(curriculum) if options.what in (None, sheet.kind)]
+    unknown = set(options.ids) - {sheet.id for sheet in sheets}
+    if unknown:
+        print(f"rungbook: no {options.what} sheet for {', '.join(sorted(unknown))}", file=sys.stderr)
+        return USAGE
+    if options.ids:
+        sheets = [sheet for sheet in sheets if sheet.id in options.ids]
+    paper: Paper = options.paper or curriculum.program.paper
+    files = sheet_files(sheets, papers=(paper,), store=STORE, progress=progress("sheets"))
+    written = write_files({Path(name).name: content for name, content in files.items()}, options.out)
+    for path in written:
+        if path.suffix == ".pdf":
+            print(path)
+    return CLEAN
+
+
+def _stale(options: argparse.Namespace) -> int:
+    from generator.build import BuildError, sheets_at
+    from generator.rendering.sheets import changes, sheets_of
+
+    curriculum = readable(options, on=None)
+    if curriculum is None:
+        return PROBLEMS
+    try:
+        before = sheets_at(options.curriculum, options.revision)
+    except BuildError as problem:
+        raise CannotRunError(str(problem)) from None
+    found = changes(before, sheets_of(curriculum))
+    for change in found:
+        print(change)
+    print(f"{len(found)} sheets to reprint or take away" if found else "every sheet printed then is still current")
+    return CLEAN
