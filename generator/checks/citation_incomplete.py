@@ -3,7 +3,8 @@
 Why: a reference that cannot be found supports nothing. The parts asked for follow what the United States National
 Library of Medicine's guide for authors (Citing Medicine, 2nd edition) calls required for each type; value from memory.
 
-To put it right: add the fields that the message names, or change `type`.
+To put it right: add the fields that the message names, or change `type`; where they were looked for and cannot be
+found, say so in `custom.incomplete_because`, which is printed with the reference.
 """
 
 from __future__ import annotations
@@ -44,13 +45,16 @@ OTHERWISE: tuple[tuple[str, ...], ...] = (WHO, ("issued",))
 def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
     """One problem a source, naming every missing part."""
     for id, source in curriculum.sources.items():
+        if source.custom.incomplete_because is not None:
+            continue
         missing = [group for group in REQUIRED.get(source.type, OTHERWISE) if not any(_has(source, f) for f in group)]
         if missing:
             yield Problem(
                 location=curriculum.at("source", id),
                 rule=RULE,
                 message=f"The {source.type} `{id}` lacks {in_words(group[0] for group in missing)}.",
-                remedy="Add " + "; and ".join(" or ".join(f"`{field}`" for field in group) for group in missing) + ".",
+                remedy="Add " + "; and ".join(" or ".join(f"`{field}`" for field in group) for group in missing)
+                + "; or say in `incomplete_because` why it cannot be found.",
                 severity=Severity.WARNING,
             )
 

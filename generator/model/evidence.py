@@ -61,6 +61,8 @@ class SourceCare(Record):
     """How far this bibliographic record itself was checked."""
     kept_because: Text | None = None
     """Why a superseded or old source is still cited."""
+    incomplete_because: Text | None = None
+    """Why part of the record could not be found, such as a page that names no author; printed with the reference."""
 
 
 class Source(Record):
