@@ -28,6 +28,7 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
         ("technique", curriculum.techniques, "no step rests on it and no trainer gives feedback on it"),
         ("equipment", curriculum.equipment, "no skill lists it, no step uses it and no trainer accepts it"),
         ("quantity", curriculum.quantities, "no text and no pace names it"),
+        ("reading", curriculum.readings, "no state of a scenario shows it"),
     )
     for kind, ids, reason in groups:
         names = used(curriculum).get(kind, frozenset())

@@ -27,9 +27,12 @@ HOMES = {
     "trainer": "the folder trainers",
     "skill": "the folder skills",
     "station": "the folder stations",
+    "reading": "readings.yaml",
     "step": "the steps of",
     "role": "the `roles` of",
     "stop": "the stations of lab day",
+    "state": "the states of",
+    "move": "the moves of",
 }
 """Where records of each kind stand. Sources and quantities have rules of their own."""
 

@@ -15,12 +15,13 @@ from generator.model.evidence import (
 from generator.model.lab import Lab, LabStation, Station
 from generator.model.local import LocalRule, LocalRules
 from generator.model.program import Named, Paper, Program
+from generator.model.scenario import Reading, Readings, Scenario, State
 from generator.model.skill import Caution, Clearance, RungPlan, Skill, Step
 from generator.model.trainer import Equipment, Feedback, Item, Technique, Techniques, Trainer, Wear, Worth
 
 __all__ = [
     "Caution", "Clearance", "CslDate", "Curriculum", "Equipment", "Feedback", "Glossary", "Item", "Lab",
     "LabStation", "LocalRule", "LocalRules", "Name", "Named", "OtherView", "Paper", "Path", "Place", "Program",
-    "Quantities", "Quantity", "RungPlan", "Skill", "Source", "Sources", "Station", "Step", "Technique",
-    "Techniques", "Term", "Trainer", "Wear", "Worth",
+    "Quantities", "Quantity", "Reading", "Readings", "RungPlan", "Scenario", "Skill", "Source", "Sources", "State",
+    "Station", "Step", "Technique", "Techniques", "Term", "Trainer", "Wear", "Worth",
 ]  # fmt: skip

@@ -11,6 +11,7 @@ from generator.model.evidence import Quantity, Source, Term
 from generator.model.lab import Lab, Station
 from generator.model.local import LocalRules
 from generator.model.program import Named, Program
+from generator.model.scenario import Reading, Scenario
 from generator.model.skill import Skill
 from generator.model.trainer import Item, Technique, Trainer
 
@@ -50,6 +51,8 @@ class Curriculum:
     skills: Mapping[str, Skill]
     stations: Mapping[str, Station] = field(default_factory=dict)
     labs: Mapping[str, Lab] = field(default_factory=dict)
+    readings: Mapping[str, Reading] = field(default_factory=dict)
+    scenarios: Mapping[str, Scenario] = field(default_factory=dict)
     local: LocalRules | None = None
     prose: Mapping[str, str] = field(default_factory=dict)
     """Text of the prose pages, by path relative to the pages folder."""

@@ -20,13 +20,15 @@ from generator.model import (
     Place,
     Program,
     Quantities,
+    Readings,
+    Scenario,
     Skill,
     Sources,
     Station,
     Techniques,
     Trainer,
 )
-from generator.reading.files import NEEDED_FOLDERS, Found, find_files
+from generator.reading.files import NEEDED_FOLDERS, OPTIONAL_FILES, Found, find_files
 from generator.reading.records import is_id, place_of, read_entries, read_program, read_record
 from generator.reading.text import decode, read_bytes, shown
 from generator.reading.yaml_tree import Tree, read_tree
@@ -37,6 +39,7 @@ LIST_FILES: Mapping[str, tuple[str, type[BaseModel], str]] = {
     "quantities": ("quantity", Quantities, "quantities"),
     "sources": ("source", Sources, "references"),
     "glossary": ("term", Glossary, "terms"),
+    "readings": ("reading", Readings, "readings"),
 }
 """File → kind of its entries, its model and the field that holds them."""
 RECORD_KINDS: Mapping[str, tuple[str, type[BaseModel]]] = {
@@ -44,6 +47,7 @@ RECORD_KINDS: Mapping[str, tuple[str, type[BaseModel]]] = {
     "skills": ("skill", Skill),
     "stations": ("station", Station),
     "labs": ("lab", Lab),
+    "scenarios": ("scenario", Scenario),
 }
 """Folder → kind of its records and their model."""
 
@@ -89,7 +93,8 @@ def read_curriculum(folder: Path) -> tuple[Curriculum | None, tuple[Problem, ...
 def _note_lost(found: Iterable[Found], gathered: _Gathered) -> None:
     """Take every word typed anywhere as the id of an unread record of each lost kind: no use of one is `unknown`."""
     names = {item.parts[0] if item.parts[0] in RECORD_KINDS else item.stem for item in found}
-    gathered.lost |= {kind_and_more[0] for name, kind_and_more in LIST_FILES.items() if name not in names}
+    may_miss = {*names, *OPTIONAL_FILES}
+    gathered.lost |= {kind_and_more[0] for name, kind_and_more in LIST_FILES.items() if name not in may_miss}
     # The other folders may be absent or empty.
     gathered.lost |= {RECORD_KINDS[name][0] for name in NEEDED_FOLDERS if name not in names}
     if gathered.lost:
@@ -241,6 +246,8 @@ def _curriculum(gathered: _Gathered) -> Curriculum | None:
         skills=of.get("skill", {}),
         stations=of.get("station", {}),
         labs=of.get("lab", {}),
+        readings=of.get("reading", {}),
+        scenarios=of.get("scenario", {}),
         local=gathered.local,
         prose=gathered.prose,
         places=gathered.places,

@@ -17,6 +17,8 @@ from generator.model import (
     LocalRules,
     Program,
     Quantities,
+    Readings,
+    Scenario,
     Skill,
     Sources,
     Station,
@@ -38,6 +40,8 @@ MODELS: Mapping[str, type[BaseModel]] = {
     "skill": Skill,
     "station": Station,
     "lab": Lab,
+    "readings": Readings,
+    "scenario": Scenario,
 }
 """Kind of file → its model."""
 

@@ -9,7 +9,7 @@ from generator.analysis.wording import mentioned
 from generator.checks.support.kept import kept
 from generator.checks.support.texts import passages
 from generator.diagnostics import Location
-from generator.model import Curriculum, Lab, LocalRules, Path, Skill, Station, Trainer
+from generator.model import Curriculum, Lab, LocalRules, Path, Scenario, Skill, Station, Trainer
 
 
 class Reference(NamedTuple):
@@ -57,6 +57,8 @@ def known_ids(curriculum: Curriculum) -> Mapping[tuple[str, str], frozenset[str]
         ("trainer", ""): frozenset(curriculum.trainers),
         ("skill", ""): frozenset(curriculum.skills),
         ("station", ""): frozenset(curriculum.stations),
+        ("reading", ""): frozenset(curriculum.readings),
+        ("scenario", ""): frozenset(curriculum.scenarios),
     }
     for kind, id in curriculum.unread:
         ids[kind, ""] = ids.get((kind, ""), frozenset()) | {id}
@@ -65,6 +67,9 @@ def known_ids(curriculum: Curriculum) -> Mapping[tuple[str, str], frozenset[str]
         ids["role", skill.id] = frozenset(role.id for role in skill.roles)
     for lab in curriculum.labs.values():
         ids["stop", lab.id] = frozenset(stop.station for stop in lab.stations)
+    for scenario in curriculum.scenarios.values():
+        ids["state", scenario.id] = frozenset(state.id for state in scenario.states)
+        ids["move", scenario.id] = frozenset(move.id for state in scenario.states for move in state.moves)
     return ids
 
 
@@ -94,6 +99,10 @@ def _all(curriculum: Curriculum) -> Iterator[Reference]:
         yield from _of_station(station)
     for lab in curriculum.labs.values():
         yield from _of_lab(lab)
+    for reading in curriculum.readings.values():
+        yield from _each("source", reading.sources, "reading", reading.id, ("sources",))
+    for scenario in curriculum.scenarios.values():
+        yield from _of_scenario(scenario, curriculum)
     if curriculum.local is not None:
         yield from _of_local(curriculum.local, curriculum)
     for passage in passages(curriculum):
@@ -159,6 +168,46 @@ def _of_lab(lab: Lab) -> Iterator[Reference]:
     for index, order in enumerate(lab.orders):
         for number, id in enumerate(order.stations):
             yield Reference("stop", id, "lab", lab.id, ("orders", index, "stations", number), lab.id)
+
+
+def _of_scenario(scenario: Scenario, curriculum: Curriculum) -> Iterator[Reference]:
+    def each(wanted: str, ids: Iterable[str], *path: str | int) -> Iterator[Reference]:
+        return _each(wanted, ids, "scenario", scenario.id, path)
+
+    def one(wanted: str, id: str | None, *path: str | int, within: str = "") -> Iterator[Reference]:
+        if id is not None:
+            yield Reference(wanted, id, "scenario", scenario.id, path, within)
+
+    yield from one("strand", scenario.strand, "strand")
+    yield from each("level", scenario.levels, "levels")
+    yield from one("trainer", scenario.trainer, "trainer")
+    if scenario.cheaper is not None:
+        yield from one("trainer", scenario.cheaper.trainer, "cheaper", "trainer")
+    yield from each("equipment", scenario.equipment, "equipment")
+    yield from each("skill", scenario.skills, "skills")
+    yield from each("source", scenario.evidence, "evidence")
+    yield from one("state", scenario.start, "start", within=scenario.id)
+    for index, state in enumerate(scenario.states):
+        for id in state.readings:
+            yield from one("reading", id, "states", index, "readings", id)
+        for number, need in enumerate(state.calls_for):
+            yield from one("skill", need.skill, "states", index, "calls_for", number, "skill")
+            # Steps of a skill that is unknown or could not be read are not looked for: one slip, one problem.
+            for place, step in enumerate(need.steps if need.skill in curriculum.skills else ()):
+                yield from one("step", step, "states", index, "calls_for", number, "steps", place, within=need.skill)
+        for number, move in enumerate(state.moves):
+            yield from one("skill", move.skill, "states", index, "moves", number, "skill")
+            if move.skill in curriculum.skills:
+                yield from one("step", move.step, "states", index, "moves", number, "step", within=move.skill or "")
+            yield from one("state", move.to, "states", index, "moves", number, "to", within=scenario.id)
+    for index, target in enumerate(scenario.targets):
+        if target.since != "start":
+            yield from one("move", target.since, "targets", index, "since", within=scenario.id)
+        yield from one("move", target.until, "targets", index, "until", within=scenario.id)
+        yield from one("quantity", target.within, "targets", index, "within")
+    if scenario.variants is not None:
+        for index, id in enumerate(scenario.variants.starts):
+            yield from one("state", id, "variants", "starts", index, within=scenario.id)
 
 
 def _of_local(local: LocalRules, curriculum: Curriculum) -> Iterator[Reference]:

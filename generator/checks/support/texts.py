@@ -60,6 +60,8 @@ def records(curriculum: Curriculum) -> Iterator[tuple[str, str, Record]]:
         ("skill", curriculum.skills),
         ("station", curriculum.stations),
         ("lab", curriculum.labs),
+        ("reading", curriculum.readings),
+        ("scenario", curriculum.scenarios),
     )
     for kind, group in groups:
         for id, record in group.items():

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from generator.analysis.wording import fill
-from generator.model import Curriculum, Skill, Trainer
+from generator.model import Curriculum, Skill, Station, Trainer
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import counted, deciding
 from generator.rendering.sheets.lines import (
@@ -21,6 +21,7 @@ from generator.rendering.sheets.lines import (
     trainer_of,
 )
 from generator.rendering.sheets.sheet import LAYOUT, Kind, Sheet, revision_of
+from generator.rendering.sheets.stations import guide_of, poster_of
 
 
 def sheets_of(curriculum: Curriculum, *, page_ending: str = ".html") -> tuple[Sheet, ...]:
@@ -36,11 +37,15 @@ def sheets_of(curriculum: Curriculum, *, page_ending: str = ".html") -> tuple[Sh
     for trainer in curriculum.trainers.values():
         page = f"trainers/{trainer.id}{page_ending}"
         sheets.append(_sheet(curriculum, "trainer", trainer, page, _trainer(curriculum, trainer)))
+    for station in curriculum.stations.values():
+        page = f"stations/{station.id}{page_ending}"
+        sheets.append(_sheet(curriculum, "station", station, page, guide_of(curriculum, station)))
+        sheets.append(_sheet(curriculum, "poster", station, page, poster_of(curriculum, station)))
     return tuple(sheets)
 
 
-def _sheet(curriculum: Curriculum, kind: Kind, record: Skill | Trainer, page: str, own: dict[str, Any]) -> Sheet:
-    id, title = record.id, record.title if isinstance(record, Skill) else record.name
+def _sheet(curriculum: Curriculum, kind: Kind, record: Skill | Trainer | Station, page: str, own: dict[str, Any]) -> Sheet:
+    id, title = record.id, record.name if isinstance(record, Trainer) else record.title
     program = curriculum.program
     tag = re.fullmatch(r"([a-z]{2,3})(?:-([A-Za-z]{2}))?", program.language)
     data = {

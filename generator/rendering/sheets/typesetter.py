@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-import re
 import threading
-from collections.abc import Callable
 from functools import cache, partial
 from importlib.metadata import version
 from pathlib import Path
@@ -15,6 +13,7 @@ from typing import Any
 import typst
 
 from generator.model import Paper
+from generator.rendering.printable import breakable, mapped, plain_latin, refused_in, without
 from generator.rendering.sheets.codes import link_code, sheet_codes
 from generator.rendering.sheets.geometry import geometry_of
 from generator.rendering.sheets.sheet import Sheet, Typeset, canonical
@@ -29,15 +28,14 @@ _SPOTS = """query(<spot>).map(spot => {
   let at = spot.location().position()
   spot.value + (page: at.page, x: at.x.mm(), y: at.y.mm())
 })"""
-_REFUSED = re.compile(r'(?:the text|disallowed codepoint) `"((?:[^"\\]|\\.)*)"`')
-_LONG_RUN = re.compile(r"[^\s\-–—/\u00ad\u200b]{21,}")
 
 
 @cache
 def works() -> str:
     """A digest of all that turns data into a page: templates, fonts, code and the versions of the tools."""
     digest = hashlib.sha256(f"typst {version('typst')} segno {version('segno')}".encode())
-    for file in sorted([*FOLDER.glob("*.typ"), *FOLDER.glob("*.py"), *_FONTS.glob("*.ttf")]):
+    code = (*FOLDER.glob("*.py"), FOLDER.parent / "printable.py")
+    for file in sorted([*FOLDER.glob("*.typ"), *code, *_FONTS.glob("*.ttf")]):
         digest.update(file.name.encode() + b"\0" + file.read_bytes())
     return digest.hexdigest()
 
@@ -51,11 +49,11 @@ def set_sheet(sheet: Sheet, paper: Paper) -> Typeset:
                 return _set(sheet, paper, data)
             except typst.TypstError as error:
                 # PDF/UA forbids characters that no font here can show, and lists them all.
-                refused = {_unescaped(text) for text in _REFUSED.findall(error.diagnostic)}
+                refused = refused_in(error.diagnostic)
                 if not refused:
                     raise
-                data = _mapped(data, partial(_without, refused=refused))
-        return _set(sheet, paper, _mapped(data, _plain_latin))
+                data = mapped(data, partial(without, refused=refused))
+        return _set(sheet, paper, mapped(data, plain_latin))
 
 
 def pictures(sheet: Sheet, paper: Paper, pixels_per_inch: float = 100) -> tuple[bytes, ...]:
@@ -70,7 +68,7 @@ def pictures(sheet: Sheet, paper: Paper, pixels_per_inch: float = 100) -> tuple[
 
 def _printed(sheet: Sheet, paper: Paper) -> dict[str, Any]:
     data: dict[str, Any] = json.loads(canonical(sheet.data)) | {"revision": sheet.revision, "paper": paper}
-    printed: dict[str, Any] = _mapped(data, _breakable)
+    printed: dict[str, Any] = mapped(data, breakable)
     return printed
 
 
@@ -102,45 +100,3 @@ def _inputs(sheet: Sheet, paper: Paper, data: dict[str, Any], pages: int) -> dic
 def _compiler() -> typst.Compiler:
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(_FONTS)])
     return typst.Compiler(str(_MAIN), root=str(FOLDER), font_paths=fonts, ignore_system_fonts=True)
-
-
-def _mapped(value: Any, change: Callable[[str], str]) -> Any:
-    if isinstance(value, str):
-        return change(value)
-    if isinstance(value, dict):
-        return {key: item if key in ("id", "url") else _mapped(item, change) for key, item in value.items()}
-    if isinstance(value, list):
-        return [_mapped(item, change) for item in value]
-    return value
-
-
-def _breakable(text: str) -> str:
-    """Give a word that no column could hold places to break at: a hyphen in a word, nothing in anything else."""
-
-    def broken(match: re.Match[str]) -> str:
-        run = match[0]
-        return ("\u00ad" if run.isalpha() else "\u200b").join(run[i : i + 12] for i in range(0, len(run), 12))
-
-    return _LONG_RUN.sub(broken, text)
-
-
-def _without(text: str, refused: set[str]) -> str:
-    """A character that no font here can show prints as its Unicode number, so nothing vanishes unseen."""
-    for shown in sorted(refused, key=len, reverse=True):
-        if shown:
-            text = text.replace(shown, f"[{' '.join(f'U+{ord(character):04X}' for character in shown)}]")
-    return text
-
-
-def _plain_latin(text: str) -> str:
-    return "".join(c if " " <= c < "\u0180" and c != "\x7f" else f"[U+{ord(c):04X}]" for c in text)
-
-
-def _unescaped(text: str) -> str:
-    """Undo the escapes of a typst message: `\\u{1f600}`, `\\n`, `\\"`."""
-    simple = {"n": "\n", "r": "\r", "t": "\t", "0": "\0"}
-    return re.sub(
-        r"\\(?:u\{([0-9a-fA-F]+)\}|(.))",
-        lambda m: chr(int(m[1], 16)) if m[1] else simple.get(m[2], m[2]),
-        text,
-    )

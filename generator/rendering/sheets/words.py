@@ -73,6 +73,37 @@ TRAINER: Mapping[str, str] = MappingProxyType(
     }
 )
 
+STATION: Mapping[str, str] = MappingProxyType(
+    _EVERY
+    | {
+        "kind": "Station guide",
+        "steps_here": "Steps",
+        "false": "What this trainer does not prove here",
+        "proves": "It does prove:",
+        "nothing_false": "It proves every technique that a critical step rests on here.",
+        "nothing_met": "No critical step here rests on a technique.",
+        "brief": "Say this first",
+        "prompts": "Minute by minute",
+        "minute": "Minute",
+        "peers": "Peers, meanwhile",
+        "errors": "If this happens, say",
+        "set_up": "Before the first group",
+        "reset": "Between groups",
+        "cleaning": "Clean",
+        "supplies": "Used up",
+    }
+)
+
+POSTER: Mapping[str, str] = MappingProxyType(
+    _EVERY
+    | {
+        "kind": "Station poster",
+        "station": "Station",
+        "critical_steps": "Critical steps",
+        "no_critical": "No critical step here.",
+    }
+)
+
 CAUTION_LEVELS: Mapping[str, str] = MappingProxyType({"warning": "Warning", "caution": "Caution", "note": "Note"})
 """Worst first."""
 

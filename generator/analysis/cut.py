@@ -1,0 +1,101 @@
+"""A skill's cut score from judges' estimates, with the critical steps kept apart.
+
+Each judge says for each step: of 100 learners who are only just ready, how many would do it. A judge's sum is the
+number of steps that such a learner does; the cut score is the mean of the sums (Angoff 1971). Critical steps stay
+outside: each must be passed, and no score offsets one. A judge who left out a step has no sum and is set aside.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from generator.analysis.statistics.result import Interval, Undefined, normal_interval
+from generator.analysis.statistics.standards import CutScore, angoff
+from generator.model import Skill, Step
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftOut:
+    """A judge who did not rate every step, and the steps that lack an estimate."""
+
+    rater: str
+    steps: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepEstimate:
+    """The judges' estimates of one step, over the judges who count."""
+
+    step: Step
+    number: int
+    mean: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cut:
+    """A skill's cut score over its steps that are not critical, and the steps that must be passed whatever it is."""
+
+    skill: str
+    raters: tuple[str, ...]
+    """Judges who count, in the order of `score.judge_sums`."""
+    score: CutScore | Undefined
+    must_pass: tuple[Step, ...]
+    estimates: tuple[StepEstimate, ...]
+    left_out: tuple[LeftOut, ...]
+    rated_critical: tuple[str, ...]
+    """Critical steps that judges rated all the same; their estimates do not count."""
+
+    @property
+    def whole_steps(self) -> int | None:
+        """The cut score as a number of whole steps that can be counted on a checklist: rounded up."""
+        return None if isinstance(self.score, Undefined) else math.ceil(self.score.cut - 1e-9)
+
+    @property
+    def interval(self) -> Interval | Undefined:
+        """Where another panel of this size might land: the cut score ± 1.96 standard errors, inside 0 to all steps."""
+        if isinstance(self.score, Undefined):
+            return self.score
+        if isinstance(self.score.error, Undefined):
+            return self.score.error
+        wide = normal_interval(self.score.cut, self.score.error, 0.95)
+        return Interval(low=max(0.0, wide.low), high=min(float(self.score.steps), wide.high), confidence=0.95)
+
+
+def cut_of(skill: Skill, estimates: Mapping[tuple[str, str], float], raters: Sequence[str]) -> Cut:
+    """Return the cut score of a skill; `estimates` hold a chance from 0 to 1 by (step id, rater).
+
+    `score` is Undefined when no judge rated every step, or when every step is critical.
+    """
+    free = [(number, step) for number, step in enumerate(skill.steps, 1) if not step.critical]
+    left_out = tuple(
+        LeftOut(rater=rater, steps=gaps)
+        for rater in raters
+        if (gaps := tuple(step.id for _, step in free if (step.id, rater) not in estimates))
+    )
+    whole = tuple(rater for rater in raters if rater not in {one.rater for one in left_out})
+    marks = {step.id: [estimates[step.id, rater] for rater in whole] for _, step in free}
+    return Cut(
+        skill=skill.id,
+        raters=whole,
+        score=angoff([[marks[step.id][i] for _, step in free] for i in range(len(whole))]),
+        must_pass=skill.critical_steps,
+        estimates=tuple(
+            StepEstimate(
+                step=step,
+                number=number,
+                mean=math.fsum(marks[step.id]) / len(whole),
+                low=min(marks[step.id]),
+                high=max(marks[step.id]),
+            )
+            for number, step in free
+            if whole
+        ),
+        left_out=left_out,
+        rated_critical=tuple(
+            step.id for step in skill.critical_steps if any((step.id, rater) in estimates for rater in raters)
+        ),
+    )

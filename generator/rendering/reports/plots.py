@@ -1,0 +1,107 @@
+"""Small plots as SVG text, drawn by hand: no library, no script, and readable in grey.
+
+Lines differ by dash and by a label that stands on them; an interval is a bar with a dot. Colours come from the page's
+own custom properties, so a plot follows the page to paper and to the dark.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from markupsafe import Markup, escape
+
+_WIDTH, _HEIGHT = 520, 340
+_LEFT, _RIGHT, _TOP, _BOTTOM = 62, 14, 14, 52
+_DASHES = ("none", "9 5", "2 5", "14 4 2 4")
+_BAR = 132
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """One line of a plot; x and y are shares from 0 to 1."""
+
+    label: str
+    points: tuple[tuple[float, float], ...]
+
+
+def curves(lines: Sequence[Line], *, title: str, across: str, up: str) -> Markup:
+    """Lines over a square of shares, each with its own dash and its label beside it."""
+    body = [_grid(across, up)]
+    for number, line in enumerate(lines):
+        body.append(
+            f'<polyline points="{" ".join(f"{_x(x):.1f},{_y(y):.1f}" for x, y in line.points)}" fill="none" '
+            f'stroke="var(--ink)" stroke-width="2.5" stroke-dasharray="{_DASHES[number % len(_DASHES)]}"/>'
+        )
+    for number, line in enumerate(lines):
+        # Steps down the slope, so that labels of lines which lie close together do not meet.
+        height = 0.86 - 0.26 * (number % 4)
+        x, y = _place(line.points, height)
+        body.append(
+            f'<text x="{_x(x) - 9:.1f}" y="{_y(y) + 5:.1f}" text-anchor="end" class="plot-label">'
+            f"{escape(line.label)}</text>"
+        )
+    return Markup(
+        f'<svg class="plot" viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{escape(title)}">'
+        f"{''.join(body)}</svg>"
+    )
+
+
+def interval_bar(low: float, share: float, high: float) -> Markup:
+    """A share with its interval on a line from 0 to 1. Hidden from screen readers: the numbers stand beside it."""
+    return _bar(low, share, high, start=0.0, end=1.0, ticks=(0.0, 0.5, 1.0))
+
+
+def difference_bar(low: float, difference: float, high: float) -> Markup:
+    """A difference of shares with its interval on a line from -1 to 1, with a mark at 0."""
+    return _bar(low, difference, high, start=-1.0, end=1.0, ticks=(-1.0, 0.0, 1.0))
+
+
+def _bar(low: float, value: float, high: float, *, start: float, end: float, ticks: Sequence[float]) -> Markup:
+    def at(number: float) -> float:
+        inside = min(max(number, start), end)
+        return round(6 + (inside - start) / (end - start) * (_BAR - 12), 1)
+
+    marks = "".join(f'<path d="M{at(tick)} 4v16" stroke="var(--line)" stroke-width="1"/>' for tick in ticks)
+    return Markup(
+        f'<svg class="bar" viewBox="0 0 {_BAR} 24" width="{_BAR}" height="24" aria-hidden="true" focusable="false">'
+        f'<path d="M6 12H{_BAR - 6}" stroke="var(--line)" stroke-width="1"/>{marks}'
+        f'<path d="M{at(low)} 12H{max(at(high), at(low) + 1)}" stroke="var(--ink)" stroke-width="5"/>'
+        f'<circle cx="{at(value)}" cy="12" r="5.5" fill="var(--paper)" stroke="var(--ink)" stroke-width="2.5"/></svg>'
+    )
+
+
+def _x(share: float) -> float:
+    return _LEFT + share * (_WIDTH - _LEFT - _RIGHT)
+
+
+def _y(share: float) -> float:
+    return _HEIGHT - _BOTTOM - share * (_HEIGHT - _TOP - _BOTTOM)
+
+
+def _grid(across: str, up: str) -> str:
+    parts = []
+    for step in range(0, 11, 2):
+        share = step / 10
+        heavy = 1.6 if step == 0 else 0.6
+        parts.append(
+            f'<path d="M{_x(0):.1f} {_y(share):.1f}H{_x(1):.1f}M{_x(share):.1f} {_y(0):.1f}V{_y(1):.1f}" '
+            f'stroke="var(--line)" stroke-width="{heavy}" fill="none"/>'
+            f'<text x="{_x(0) - 8:.1f}" y="{_y(share) + 5:.1f}" text-anchor="end">{step * 10}</text>'
+            f'<text x="{_x(share):.1f}" y="{_y(0) + 20:.1f}" text-anchor="middle">{step * 10}</text>'
+        )
+    middle_y = (_y(0) + _y(1)) / 2
+    parts.append(
+        f'<text x="{(_x(0) + _x(1)) / 2:.1f}" y="{_HEIGHT - 8}" text-anchor="middle">{escape(across)}</text>'
+        f'<text x="16" y="{middle_y:.1f}" text-anchor="middle" transform="rotate(-90 16 {middle_y:.1f})">'
+        f"{escape(up)}</text>"
+    )
+    return "".join(parts)
+
+
+def _place(points: Sequence[tuple[float, float]], height: float) -> tuple[float, float]:
+    """Where a rising line first reaches a height, on the straight between its points; its last point if never."""
+    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+        if y0 <= height <= y1 and y1 > y0:
+            return x0 + (x1 - x0) * (height - y0) / (y1 - y0), height
+    return points[-1] if points else (0.0, 0.0)
