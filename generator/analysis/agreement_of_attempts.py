@@ -7,7 +7,8 @@ revision of the two rows differ they are not the same attempt: such a pair is se
 **A mark** is one step in a pair. It counts when the step is practised on the rung and neither side says `unseen`.
 
 **An attempt** is passed when no critical step was missed, which is what fails an attempt. An attempt with a critical
-step that a side did not see has no verdict from that side, unless that side saw another critical step missed.
+step that a side did not see has no verdict from that side, unless that side saw another critical step missed. A row
+marked on an older sheet is judged by that sheet where it is known; where it is not, its steps are left out.
 
 What can hurt comes first: the peer passed what the instructor failed. Agreement on passes and agreement on fails stand
 apart, because nearly all attempts pass and one figure for both would hide the fails.
@@ -22,39 +23,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
 
 from generator.analysis.statistics.agreement import Ac1, Kappa, cohen_kappa, gwet_ac1
 from generator.analysis.statistics.proportions import PairedTest, exact_mcnemar, wilson
 from generator.analysis.statistics.result import Interval, Undefined
 from generator.analysis.statistics.same_verdict import SameVerdict, same_verdict
 from generator.model import Skill, Step
+from generator.model.attempt import Attempt, KnownRevision
 
 FEWEST_PAIRS = 30
 FEWEST_FAILS = 5
-
-
-class Marked(Protocol):
-    """The part of a scored attempt that agreement needs."""
-
-    @property
-    def learner(self) -> str: ...  # noqa: D102
-    @property
-    def skill(self) -> str: ...  # noqa: D102
-    @property
-    def rung(self) -> str: ...  # noqa: D102
-    @property
-    def trainer(self) -> str: ...  # noqa: D102
-    @property
-    def role(self) -> str: ...  # noqa: D102
-    @property
-    def attempt(self) -> str: ...  # noqa: D102
-    @property
-    def revision(self) -> str: ...  # noqa: D102
-    @property
-    def missed(self) -> Sequence[str]: ...  # noqa: D102
-    @property
-    def unseen(self) -> Sequence[str]: ...  # noqa: D102
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,8 +121,14 @@ class Peers:
     """Steps with pairs; most often passed by a peer and failed by an instructor first, critical ones before others."""
 
 
-def peers_beside_instructors(attempts: Iterable[Marked], skills: Mapping[str, Skill]) -> Peers:
-    """Return how peers mark beside instructors. Attempts of unknown skills count for nothing here."""
+def peers_beside_instructors(
+    attempts: Iterable[Attempt], skills: Mapping[str, Skill], known: Iterable[KnownRevision] = ()
+) -> Peers:
+    """Return how peers mark beside instructors. Attempts of unknown skills count for nothing here.
+
+    `known` holds the sheets whose steps are known; without any, every row is taken to be marked on today's sheet.
+    """
+    sheets = {(sheet.skill, sheet.revision): sheet for sheet in known}
     verdicts: dict[str, list[tuple[bool, bool]]] = defaultdict(list)
     marks: dict[tuple[str, str], list[tuple[bool, bool]]] = defaultdict(list)
     unseen: dict[tuple[str, str], int] = defaultdict(int)
@@ -156,6 +140,9 @@ def peers_beside_instructors(attempts: Iterable[Marked], skills: Mapping[str, Sk
             continue
         pairs += 1
         practised = practised_steps(skill, peer.rung, peer.trainer)
+        if sheets and peer.revision:
+            sheet = sheets.get((skill.id, peer.revision))
+            practised = tuple(step for step in practised if sheet and step.id in sheet.steps)
         verdict = (_fails(peer, practised), _fails(instructor, practised))
         if verdict[0] is not None and verdict[1] is not None:
             verdicts[skill.id].append((verdict[0], verdict[1]))
@@ -219,8 +206,8 @@ def practised_steps(skill: Skill, rung: str, trainer: str) -> tuple[Step, ...]:
     return skill.steps_on(plan) if plan else skill.steps
 
 
-def _pairs(attempts: Iterable[Marked], skills: Mapping[str, Skill]) -> Iterator[tuple[Skill, Marked, Marked]]:
-    scored: dict[tuple[str, str, str], tuple[list[Marked], list[Marked]]] = defaultdict(lambda: ([], []))
+def _pairs(attempts: Iterable[Attempt], skills: Mapping[str, Skill]) -> Iterator[tuple[Skill, Attempt, Attempt]]:
+    scored: dict[tuple[str, str, str], tuple[list[Attempt], list[Attempt]]] = defaultdict(lambda: ([], []))
     for one in attempts:
         if one.attempt and one.skill in skills:
             scored[one.skill, one.learner, one.attempt][one.role == "instructor"].append(one)
@@ -230,12 +217,12 @@ def _pairs(attempts: Iterable[Marked], skills: Mapping[str, Skill]) -> Iterator[
                 yield skills[skill], peer, instructor
 
 
-def _fails(one: Marked, practised: Sequence[Step]) -> bool | None:
+def _fails(one: Attempt, practised: Sequence[Step]) -> bool | None:
     """Whether a side failed the attempt; None where it did not see enough to say."""
-    critical = [step.id for step in practised if step.critical]
-    if any(id in one.missed for id in critical):
+    if one.is_failed:
         return True
-    return None if any(id in one.unseen for id in critical) else False
+    is_blind = not practised or any(step.critical and step.id in one.unseen for step in practised)
+    return None if is_blind else False
 
 
 def _worst_first(step: StepAgreement) -> tuple[bool, int, int, str, str]:

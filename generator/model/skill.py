@@ -89,6 +89,8 @@ class Clearance(Record):
     valid_months: Count
     after_a_fail: Text
     """What the learner does before the next check."""
+    clean_after_a_fail: Count = 2
+    """Clean attempts on the ladder that end the hold after a failed check, whoever scores them."""
 
 
 class Review(Record):

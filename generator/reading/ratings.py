@@ -91,7 +91,7 @@ def ratings_of(content: bytes, name: str, skill: Skill) -> tuple[Ratings | None,
 
 def _rows(text: str, path: Path, problems: list[Problem]) -> list[tuple[int, list[str]]]:
     reader = csv.reader(io.StringIO(text.replace("\0", "\ufffd"), newline=""))
-    rows = []
+    rows: list[tuple[int, list[str]]] = []
     line = 1
     while True:
         try:

@@ -86,11 +86,13 @@ def endless_states(scenario: Scenario) -> Iterator[Flaw]:
 
 def unreachable(scenario: Scenario) -> Iterator[Flaw]:
     """States that no run enters and moves that can never happen."""
+    if not _is_whole(scenario):
+        return
     machine = machine_of(scenario)
     starts = {machine.start, *(scenario.variants.starts if scenario.variants else ())}
     entered = frozenset[str]().union(*(reachable(_from(machine, start)) for start in starts))
     for index, state in enumerate(scenario.states):
-        if state.id not in entered and machine.start in machine.edges:
+        if state.id not in entered:
             yield Flaw(
                 path=("states", index, "id"),
                 message=f"No run enters `{state.id}`.",
@@ -232,6 +234,8 @@ def uncleared_steps(curriculum: Curriculum, scenario: Scenario) -> Iterator[Flaw
 
 def idle_and_long(scenario: Scenario) -> Iterator[Flaw]:
     """What happens if nobody acts does not end, or no run fits in the planned minutes."""
+    if not _is_whole(scenario):
+        return
     idle = if_nobody_acts(scenario)
     if not idle.ends and idle.states:
         last = idle.states[-1][0]
@@ -248,6 +252,12 @@ def idle_and_long(scenario: Scenario) -> Iterator[Flaw]:
             message=f"The shortest run takes {shortest} seconds, more than the {scenario.minutes} minutes planned.",
             remedy="Plan more minutes, or make the states shorter.",
         )
+
+
+def _is_whole(scenario: Scenario) -> bool:
+    """Whether every state that is named exists: a misspelled one is a problem of its own and not the cause of more."""
+    known = {state.id for state in scenario.states}
+    return scenario.start in known and all(move.to in known for _, _, move in _moves(scenario) if move.to is not None)
 
 
 def _from(machine: Machine, start: str) -> Machine:

@@ -110,19 +110,25 @@ def longest_stay(state: State) -> float:
 
 def can_happen(state: State, move: Move) -> bool:
     """Whether a move can ever be the first to happen in its state."""
-    sooner = min(
-        (
-            other.after_seconds or 0
-            for other in state.moves
-            if other is not move and _leaves(other) and not _can_be_held_off(state, other)
-        ),
-        default=inf,
-    )
+    rivals = [
+        other for other in state.moves if other is not move and _leaves(other) and _strikes_before(state, other, move)
+    ]
+    sooner = min((other.after_seconds or 0 for other in rivals), default=inf)
     if move.on == "action":
         return move.takes_seconds <= sooner
-    return (move.after_seconds or 0) < sooner or (
-        (move.after_seconds or 0) == sooner and not _comes_after_equal(state, move)
+    seconds = move.after_seconds or 0
+    # Two moves at one second are a clash; the first in the file is taken, so that a run is still defined.
+    return seconds < sooner or (
+        seconds == sooner
+        and all(state.moves.index(move) < state.moves.index(o) for o in rivals if o.after_seconds == seconds)
     )
+
+
+def _strikes_before(state: State, other: Move, move: Move) -> bool:
+    """Whether nothing the group does keeps `other` from happening in a stay in which `move` could happen."""
+    if move.on == other.on == "omission" and (move.skill, move.step) == (other.skill, other.step):
+        return True
+    return not _can_be_held_off(state, other)
 
 
 def _leaves(move: Move) -> bool:
@@ -136,16 +142,6 @@ def _can_be_held_off(state: State, move: Move) -> bool:
         and other.takes_seconds <= (move.after_seconds or 0)
         for other in state.moves
     )  # fmt: skip
-
-
-def _comes_after_equal(state: State, move: Move) -> bool:
-    """Two moves at one second are a clash; the first in the file is taken, so that a run is still defined."""
-    for other in state.moves:
-        if other is move:
-            return False
-        if _leaves(other) and not _can_be_held_off(state, other) and other.after_seconds == move.after_seconds:
-            return True
-    return False
 
 
 def reachable(machine: Machine) -> frozenset[str]:

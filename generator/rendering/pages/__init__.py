@@ -7,7 +7,7 @@ from datetime import date
 
 from generator.diagnostics import Problem
 from generator.model import Curriculum
-from generator.rendering.pages import evidence, lists
+from generator.rendering.pages import evidence, lists, stations
 from generator.rendering.pages.assets import assets
 from generator.rendering.pages.skill import skill_markdown
 from generator.rendering.pages.uses import skill_page, trainer_page, uses_of
@@ -38,9 +38,20 @@ def pages_of(
         **{skill_page(skill): skill_markdown(book, skill) for skill in curriculum.skills.values()},
         "trainers/index.md": lists.trainers_markdown(book),
         **{trainer_page(trainer): lists.trainer_markdown(book, trainer) for trainer in curriculum.trainers.values()},
+        **_lab_pages(book),
         "numbers.md": evidence.numbers_markdown(book),
         "evidence.md": evidence.evidence_markdown(book),
         "glossary.md": lists.glossary_markdown(book),
         "levels.md": lists.levels_markdown(book),
         "health.md": evidence.health_markdown(book, problems),
     }
+
+
+def _lab_pages(book: Handbook) -> dict[str, str]:
+    curriculum = book.curriculum
+    pages: dict[str, str] = {}
+    if curriculum.stations:
+        pages["stations/index.md"] = stations.stations_markdown(book)
+    for station in curriculum.stations.values():
+        pages[stations.station_page(station)] = stations.station_markdown(book, station)
+    return pages

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from generator.model import Curriculum
 from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.lists import strands_of
+from generator.rendering.pages.stations import station_page
 from generator.rendering.pages.uses import skill_page, trainer_page
 
 Chapter = dict[str, "str | list[str | Chapter]"]
@@ -27,6 +28,8 @@ def navigation_of(curriculum: Curriculum, *, prose: Iterable[str]) -> list[str |
     chapters: list[str | Chapter] = [{"Home": "index.md"}]
     if strands:
         chapters.append({"Skills": strands})
+    if curriculum.stations:
+        chapters.append({"Lab days": _labs(curriculum)})
     chapters += [
         {"Trainers": ["trainers/index.md", *(trainer_page(trainer) for trainer in trainers)]},
         {"Numbers": "numbers.md"},
@@ -39,3 +42,11 @@ def navigation_of(curriculum: Curriculum, *, prose: Iterable[str]) -> list[str |
     if written:
         chapters.append({"About": written})
     return chapters
+
+
+def _labs(curriculum: Curriculum) -> list[str | Chapter]:
+    """Lab days by date, then the stations by title."""
+    stations = sorted(curriculum.stations.values(), key=lambda station: station.title)
+    return [
+        {"Stations": ["stations/index.md", *(station_page(station) for station in stations)]},
+    ]

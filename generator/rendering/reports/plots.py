@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from markupsafe import Markup, escape
 
@@ -101,7 +102,7 @@ def _grid(across: str, up: str) -> str:
 
 def _place(points: Sequence[tuple[float, float]], height: float) -> tuple[float, float]:
     """Where a rising line first reaches a height, on the straight between its points; its last point if never."""
-    for (x0, y0), (x1, y1) in zip(points, points[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(points):
         if y0 <= height <= y1 and y1 > y0:
             return x0 + (x1 - x0) * (height - y0) / (y1 - y0), height
     return points[-1] if points else (0.0, 0.0)

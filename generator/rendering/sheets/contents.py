@@ -44,7 +44,9 @@ def sheets_of(curriculum: Curriculum, *, page_ending: str = ".html") -> tuple[Sh
     return tuple(sheets)
 
 
-def _sheet(curriculum: Curriculum, kind: Kind, record: Skill | Trainer | Station, page: str, own: dict[str, Any]) -> Sheet:
+def _sheet(
+    curriculum: Curriculum, kind: Kind, record: Skill | Trainer | Station, page: str, own: dict[str, Any]
+) -> Sheet:
     id, title = record.id, record.name if isinstance(record, Trainer) else record.title
     program = curriculum.program
     tag = re.fullmatch(r"([a-z]{2,3})(?:-([A-Za-z]{2}))?", program.language)

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-from generator.analysis.practice import plan_for, rests_on, station_steps
-from generator.model import Curriculum, Lab, Skill, Station, Step, Trainer, Worth
+from generator.analysis.at_station import attempts_at, number_of, steps_at, worths_at
+from generator.analysis.practice import plan_for
+from generator.model import Curriculum, Skill, Station, Trainer, Worth
 from generator.model.lab import Supply
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import counted, ranges
@@ -15,7 +16,6 @@ from generator.rendering.sheets.lines import filler, of_skill
 
 ATTEMPTS_OF_SUPPLIES = 10
 """Supplies are told for so many attempts, because most are used up by the fraction."""
-_PROVES = {Worth.EARNED: "earned", Worth.MEASURED: "measured"}
 
 
 def guide_of(curriculum: Curriculum, station: Station) -> dict[str, Any]:
@@ -34,8 +34,9 @@ def guide_of(curriculum: Curriculum, station: Station) -> dict[str, Any]:
     return of_its_skill | {
         "words": dict(words.STATION),
         "facts": [{"label": label, "text": f"{value}."} for label, value in _facts(curriculum, station, skill)],
+        "number": number_of(curriculum, station.id),
         "aim": _aim(curriculum, station, skill),
-        **_worths(curriculum, station, trainer),
+        **_worths(curriculum, station),
         "brief": text(station.brief),
         "minutes": station.minutes,
         "prompts": [
@@ -57,28 +58,16 @@ def poster_of(curriculum: Curriculum, station: Station) -> dict[str, Any]:
     """The poster that hangs over a station: number, name, aim, and the critical steps practised there."""
     text = filler(curriculum)
     skill = curriculum.skills.get(station.skill)
-    numbers = _numbers(curriculum, station, skill)
     return {
         "words": dict(words.POSTER),
-        "number": number_of(curriculum, station),
+        "number": number_of(curriculum, station.id),
         "aim": _aim(curriculum, station, skill),
         "steps": [
             {"number": number, "do": text(step.do), "by": curriculum.name_of(skill.roles, step.by) if step.by else None}
-            for number, step in numbers
+            for number, step in steps_at(curriculum, station)
             if skill and step.critical
         ],
     }
-
-
-def number_of(curriculum: Curriculum, station: Station) -> int | None:
-    """The number a station goes by: its place in the lab that uses it; None when no lab does, or several do."""
-    places = [place for lab in curriculum.labs.values() if (place := place_in(lab, station.id)) is not None]
-    return places[0] if len(places) == 1 else None
-
-
-def place_in(lab: Lab, station: str) -> int | None:
-    """The number of a station on a lab day, from 1, as the day lists them."""
-    return next((number for number, stop in enumerate(lab.stations, 1) if stop.station == station), None)
 
 
 def supplies_said(supplies: Sequence[Supply]) -> str | None:
@@ -99,11 +88,6 @@ def _aim(curriculum: Curriculum, station: Station, skill: Skill | None) -> str |
     return filler(curriculum)(plan.aim) if plan else None
 
 
-def _numbers(curriculum: Curriculum, station: Station, skill: Skill | None) -> list[tuple[int, Step]]:
-    here = {step.id for step in station_steps(curriculum, station)}
-    return [(number, step) for number, step in enumerate(skill.steps if skill else (), 1) if step.id in here]
-
-
 def _facts(curriculum: Curriculum, station: Station, skill: Skill | None) -> list[tuple[str, str]]:
     rungs = [plan.rung for plan in skill.ladder] if skill else []
     rung = curriculum.name_of(curriculum.program.rungs, station.rung)
@@ -111,16 +95,16 @@ def _facts(curriculum: Curriculum, station: Station, skill: Skill | None) -> lis
         rung += f", {rungs.index(station.rung) + 1} of {len(rungs)} on the ladder"
     trainer = curriculum.trainers.get(station.trainer)
     time = counted(station.minutes, "minute", "minutes")
-    if skill and skill.minutes_per_attempt and station.minutes >= skill.minutes_per_attempt:
-        attempts = counted(station.minutes // skill.minutes_per_attempt, "attempt", "attempts")
-        time += f", room for {attempts} on each trainer"
+    attempts = attempts_at(curriculum, station)
+    if attempts:
+        time += f", room for {counted(attempts, 'attempt', 'attempts')} on each trainer"
     facts = [
         ("Skill", skill.title if skill else station.skill),
         ("Rung", rung),
         ("Trainer", trainer.name if trainer else station.trainer),
         ("Time", time),
     ]
-    numbers = _numbers(curriculum, station, skill)
+    numbers = steps_at(curriculum, station)
     if skill and numbers:
         critical = [number for number, step in numbers if step.critical]
         every = "all" if len(numbers) == len(skill.steps) else ranges([number for number, _ in numbers])
@@ -128,32 +112,29 @@ def _facts(curriculum: Curriculum, station: Station, skill: Skill | None) -> lis
     return facts
 
 
-def _worths(curriculum: Curriculum, station: Station, trainer: Trainer | None) -> dict[str, Any]:
+def _worths(curriculum: Curriculum, station: Station) -> dict[str, Any]:
     """What the trainer's feedback is worth for the techniques met here; false reassurance first."""
     text = filler(curriculum)
-    met = rests_on(station_steps(curriculum, station)) if trainer else ()
+    met = worths_at(curriculum, station)
     words_of = {worth: word for worth, word, _ in words.WORTHS}
-    rows = []
-    for worth in (Worth.GIVEN, Worth.SILENT):
-        for id in met:
-            if trainer is None or trainer.worth_of(id) is not worth:
-                continue
-            technique, feedback = curriculum.techniques.get(id), trainer.feedback.get(id)
-            rows.append(
-                {
-                    "worth": str(worth),
-                    "word": words_of[worth],
-                    "technique": technique.name if technique else id,
-                    "shows": text(feedback.shows) if feedback and worth is Worth.GIVEN else None,
-                    "watch": f"Watch for: {text(technique.right)}" if technique else None,
-                }
-            )
-    proved = [
-        f"{technique.name if (technique := curriculum.techniques.get(id)) else id} "
-        f"({_PROVES[trainer.worth_of(id)]})"
-        for id in met
-        if trainer and trainer.worth_of(id).is_honest
-    ]
+    rows: list[dict[str, Any]] = []
+    proved: list[str] = []
+    for id, worth in met:
+        technique = curriculum.techniques.get(id)
+        name = technique.name if technique else id
+        if worth.is_honest:
+            proved.append(f"{name} ({worth})")
+            continue
+        feedback = curriculum.trainers[station.trainer].feedback.get(id)
+        rows.append(
+            {
+                "worth": str(worth),
+                "word": words_of[worth],
+                "technique": name,
+                "shows": text(feedback.shows) if feedback and worth is Worth.GIVEN else None,
+                "watch": f"Watch for: {text(technique.right)}" if technique else None,
+            }
+        )
     return {"false": rows, "proves": f"{'; '.join(proved)}." if proved else None, "meets": bool(met)}
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import threading
+from collections.abc import Callable, Mapping, Sequence
 from functools import cache, partial
 from importlib.metadata import version
 from pathlib import Path
@@ -42,18 +43,68 @@ def works() -> str:
 
 def set_sheet(sheet: Sheet, paper: Paper) -> Typeset:
     """Typeset a sheet as tagged PDF/UA-1 with no date in it. The same input gives the same bytes."""
-    data = _printed(sheet, paper)
+    return _tried(partial(_set, sheet, paper), _printed(sheet, paper))
+
+
+def set_packet(plan: Mapping[str, Any], sheets: Sequence[Sheet], pages: Sequence[int], paper: Paper) -> Typeset:
+    """Typeset sheets as one document. `pages` tells how many each of the plan's parts has.
+
+    The geometry holds `pages` in all and `firsts`, the page that each part starts on.
+    """
+    names = [(sheet.kind, sheet.id) for sheet in sheets]
+    firsts, total = first_pages(pages, fronts=plan["fronts"])
+    parts = [
+        {**part, "sheet": names.index((part["kind"], part["id"])), "first": first, "pages": count}
+        for part, first, count in zip(plan["parts"], firsts, pages, strict=True)
+    ]
+    one = sheets[0].data
+    kind_of_document = {name: one[name] for name in ("lang", "region", "program")}
+    data = {"packet": {**plan, **kind_of_document, "paper": paper, "parts": parts, "of": total}}
+    most = [max(part["pages"] for part in parts if part["sheet"] == number) for number in range(len(sheets))]
+    drawn = {
+        "codes": json.dumps([sheet_codes(sheet, paper, count) for sheet, count in zip(sheets, most, strict=True)]),
+        "links": json.dumps([link_code(sheet.data["url"]) for sheet in sheets]),
+    }
+
+    def set_it(texts: dict[str, Any]) -> Typeset:
+        compiler = _compiler()
+        inputs = {name: canonical(value) for name, value in texts.items()} | drawn
+        pdf = compiler.compile(format="pdf", sys_inputs=inputs, pdf_standards=["ua-1"])
+        found = json.loads(compiler.eval("query(<part>).map(part => part.location().page())", format="json"))
+        if not isinstance(pdf, bytes) or found != list(firsts):
+            raise TypeError(f"sheets start on pages {found} of the packet, not on {list(firsts)}")
+        return Typeset(pdf=pdf, geometry={"pages": total, "firsts": list(firsts)})
+
+    return _tried(set_it, data | {"sheets": [_printed(sheet, paper) for sheet in sheets]})
+
+
+def first_pages(pages: Sequence[int], *, fronts: bool) -> tuple[tuple[int, ...], int]:
+    """The page each part starts on, from 1, and how many pages there are. With `fronts` they start on odd ones.
+
+    `first_pages([2, 1, 3], fronts=True)` is `((1, 3, 5), 7)`.
+    """
+    firsts: list[int] = []
+    after = 1
+    for count in pages:
+        if fronts and after % 2 == 0:
+            after += 1
+        firsts.append(after)
+        after += count
+    return tuple(firsts), after - 1
+
+
+def _tried(set_it: Callable[[dict[str, Any]], Typeset], data: dict[str, Any]) -> Typeset:
+    """Typeset; what no font can show is replaced and tried again, for PDF/UA forbids such characters and lists them."""
     with _LOCK:
         for _ in range(_TRIES):
             try:
-                return _set(sheet, paper, data)
+                return set_it(data)
             except typst.TypstError as error:
-                # PDF/UA forbids characters that no font here can show, and lists them all.
                 refused = refused_in(error.diagnostic)
                 if not refused:
                     raise
                 data = mapped(data, partial(without, refused=refused))
-        return _set(sheet, paper, mapped(data, plain_latin))
+        return set_it(mapped(data, plain_latin))
 
 
 def pictures(sheet: Sheet, paper: Paper, pixels_per_inch: float = 100) -> tuple[bytes, ...]:

@@ -77,6 +77,7 @@ STATION: Mapping[str, str] = MappingProxyType(
     _EVERY
     | {
         "kind": "Station guide",
+        "station": "Station",
         "steps_here": "Steps",
         "false": "What this trainer does not prove here",
         "proves": "It does prove:",
@@ -101,6 +102,13 @@ POSTER: Mapping[str, str] = MappingProxyType(
         "station": "Station",
         "critical_steps": "Critical steps",
         "no_critical": "No critical step here.",
+    }
+)
+
+PACKET: Mapping[str, str] = MappingProxyType(
+    {
+        "page_of": "Packet page {page} of {pages}",
+        "empty": "Empty, so that the next sheet starts on a front page.",
     }
 )
 

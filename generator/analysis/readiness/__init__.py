@@ -1,0 +1,1 @@
+"""Who is ready for what, why, and what comes next."""

@@ -1,0 +1,259 @@
+"""One row of a file of attempts: each cell judged by the curriculum and by the sheet that was marked.
+
+What was found out about a cell is kept, because a large file says the same few things again and again.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import sys
+from collections.abc import Collection, Mapping, Sequence
+from datetime import date
+from typing import NamedTuple, cast
+
+from generator.model import Curriculum, Skill
+from generator.model.attempt import Attempt, KnownRevision
+from generator.model.skill import EvaluatorRole
+from generator.reading.text import shown
+
+CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._\-]{0,39}")
+"""A code has no blank in it, so that a name in full is refused. The practice page asks for the same."""
+_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+ROLES = ("peer", "instructor")
+_FORMULA = "=+-@＝＋－＠"
+
+
+class Refused(NamedTuple):
+    """Why a row is not judged."""
+
+    rule: str
+    reason: str
+    remedy: str
+
+
+class _Marks(NamedTuple):
+    """What the cells between learner and note come to; shared by all rows that say the same."""
+
+    skill: str
+    rung: str
+    trainer: str
+    role: EvaluatorRole
+    team_role: str
+    revision: str
+    missed: tuple[str, ...]
+    unseen: tuple[str, ...]
+    failing: tuple[str, ...]
+    flag: str
+
+
+def plain(cell: str) -> str:
+    """A cell without blanks at its ends and without the apostrophe that kept a spreadsheet from running it."""
+    text = cell.strip()
+    if text[:1] == "'" and text[1:2] in _FORMULA and len(text) > 1:
+        return text[1:].strip()
+    return text
+
+
+class Judge:
+    """Judges rows against one curriculum. The same for the same row, whatever came before it."""
+
+    def __init__(
+        self, curriculum: Curriculum, revisions: Mapping[str, KnownRevision], *, on: date | None
+    ) -> None:
+        self._curriculum = curriculum
+        self._revisions = revisions
+        self._on = on
+        self._days: dict[str, date | Refused] = {}
+        self._codes: dict[tuple[str, str], str | Refused] = {}
+        self._marks: dict[tuple[str, ...], _Marks | Refused] = {}
+        self._rungs = [rung.id for rung in curriculum.program.rungs]
+
+    def attempt(self, line: int, cells: Sequence[str]) -> Attempt | Refused:
+        """The attempt of a row whose cells stand in the order of the format, or why it is not one."""
+        (day, learner, skill, rung, trainer, evaluator, role, team_role, attempt, revision, missed, unseen, note) = cells
+        on = self._days.get(day)
+        if on is None:
+            on = self._days[day] = self._day(day)
+        if on.__class__ is Refused:
+            return cast(Refused, on)
+        who = self._code("learner", learner)
+        by = self._code("evaluator", evaluator)
+        for found in (who, by):
+            if found.__class__ is Refused:
+                return cast(Refused, found)
+        key = (skill, rung, trainer, role, team_role, revision, missed, unseen)
+        marks = self._marks.get(key)
+        if marks is None:
+            marks = self._marks[key] = self._judge(*key)
+        if isinstance(marks, Refused):
+            return marks
+        if CODE.fullmatch(attempt) is None:
+            return _code_trouble("attempt", attempt)
+        return Attempt(
+            line=line,
+            on=cast(date, on),
+            learner=cast(str, who),
+            skill=marks.skill,
+            rung=marks.rung,
+            trainer=marks.trainer,
+            evaluator=cast(str, by),
+            role=marks.role,
+            team_role=marks.team_role,
+            attempt=attempt,
+            revision=marks.revision,
+            missed=marks.missed,
+            unseen=marks.unseen,
+            failing=marks.failing,
+            note=note,
+            flag=marks.flag,
+        )
+
+    def _day(self, text: str) -> date | Refused:
+        if not text:
+            return Refused("date-missing", "It has no date.", "Write the day of the attempt, such as 2026-10-31.")
+        if _DAY.fullmatch(text) is None or not text.isascii():
+            return Refused(
+                "date-unreadable",
+                f"“{shown(text)}” is not written as a date: day and month could be mistaken for each other.",
+                "Write year-month-day, such as 2026-10-31.",
+            )
+        try:
+            day = date.fromisoformat(text)
+        except ValueError:
+            return Refused("date-unreadable", f"{text} is not in the calendar.", "Correct the date.")
+        if self._on is not None and day > self._on:
+            return Refused(
+                "date-later",
+                f"{text} is after {self._on.isoformat()}, the day that is judged.",
+                "Correct the date, or name a later day with --on.",
+            )
+        return day
+
+    def _code(self, what: str, text: str) -> str | Refused:
+        found = self._codes.get((what, text))
+        if found is None:
+            found = sys.intern(text) if CODE.fullmatch(text) else _code_trouble(what, text)
+            self._codes[what, text] = found
+        return found
+
+    def _judge(
+        self, skill: str, rung: str, trainer: str, role: str, team_role: str, revision: str, missed: str, unseen: str
+    ) -> _Marks | Refused:
+        record = self._curriculum.skills.get(skill)
+        if record is None:
+            return _unknown("skill", skill, self._curriculum.skills)
+        if rung not in self._rungs:
+            return _unknown("rung", rung, self._rungs)
+        if trainer not in self._curriculum.trainers:
+            return _unknown("trainer", trainer, self._curriculum.trainers)
+        if role not in ROLES:
+            return Refused("role-unknown", f"“{shown(role)}” is not a role.", "Write peer or instructor.")
+        team = [one.id for one in record.roles]
+        if team_role and team_role not in team:
+            if team:
+                return _unknown("team role", team_role, team)
+            return Refused(
+                "team-role-unknown", f"{skill} is a skill for one person.", "Leave the team role empty."
+            )
+        return self._steps(record, rung, trainer, cast(EvaluatorRole, role), team_role, revision, missed, unseen)
+
+    def _steps(
+        self,
+        skill: Skill,
+        rung: str,
+        trainer: str,
+        role: EvaluatorRole,
+        team_role: str,
+        revision: str,
+        missed: str,
+        unseen: str,
+    ) -> _Marks | Refused:
+        sheet, flag = self._sheet(skill, revision)
+        if isinstance(sheet, Refused):
+            return sheet
+        marked = []
+        for what, text in (("missed", missed), ("not seen", unseen)):
+            ids = text.split()
+            wrong = next((id for id in ids if id not in sheet.steps), None)
+            if wrong is not None:
+                trouble = _unknown("step", wrong, sheet.steps)
+                if flag:
+                    return trouble._replace(
+                        reason=f"{trouble.reason} {flag}", remedy="Give the sheets of then with --revisions FILE."
+                    )
+                return trouble
+            marked.append(ids)
+            practised = _practised(skill, rung, trainer) if sheet.is_current else ()
+            off = next((id for id in ids if practised and id not in practised), None)
+            if off is not None:
+                return Refused(
+                    "step-not-on-rung",
+                    f"{off} is marked as {what}, but the {rung} rung on {trainer} does not practise it.",
+                    "Correct the rung or the trainer, or take the step out.",
+                )
+        both = next((id for id in marked[0] if id in marked[1]), None)
+        if both is not None:
+            return Refused("step-marked-twice", f"{both} is both missed and not seen.", "Keep one of the two.")
+        order = {id: place for place, id in enumerate(sheet.steps)}
+        in_order = [tuple(sorted(set(ids), key=order.__getitem__)) for ids in marked]
+        return _Marks(
+            skill=skill.id,
+            rung=sys.intern(rung),
+            trainer=sys.intern(trainer),
+            role=role,
+            team_role=team_role,
+            revision=revision,
+            missed=in_order[0],
+            unseen=in_order[1],
+            failing=tuple(id for id in in_order[0] if id in sheet.critical),
+            flag=flag,
+        )
+
+    def _sheet(self, skill: Skill, revision: str) -> tuple[KnownRevision | Refused, str]:
+        """The sheet to judge a row by, and why a person should look at the row."""
+        today = KnownRevision(
+            revision=revision,
+            skill=skill.id,
+            steps=tuple(step.id for step in skill.steps),
+            critical=tuple(step.id for step in skill.critical_steps),
+            is_current=True,
+        )
+        known = self._revisions.get(revision.lower())
+        if known is not None and known.skill != skill.id:
+            why = Refused(
+                "revision-of-another-skill",
+                f"Revision {revision} is a sheet of {known.skill}, not of {skill.id}.",
+                "Correct the skill or the revision.",
+            )
+            return why, ""
+        if known is not None:
+            return known, ""
+        if not revision:
+            return today, "No sheet revision is written down, so it was judged by today's steps."
+        return today, f"Sheet revision {shown(revision)} is not known, so it was judged by today's steps."
+
+
+def _practised(skill: Skill, rung: str, trainer: str) -> tuple[str, ...]:
+    """Steps of the rung of the ladder that was practised; none when the ladder has no such rung."""
+    plans = [plan for plan in skill.ladder if plan.rung == rung and plan.trainer == trainer]
+    return tuple(step.id for plan in plans for step in skill.steps_on(plan))
+
+
+def _code_trouble(what: str, text: str) -> Refused:
+    if not text:
+        return Refused(f"{what}-missing", f"It has no {what} code.", "Write a code; codes are letters and digits.")
+    return Refused(
+        f"{what}-not-a-code",
+        f"“{shown(text)}” is not a code.",
+        "Write at most 40 letters, digits, dots, hyphens or underscores, without blanks: never a name.",
+    )
+
+
+def _unknown(what: str, text: str, known: Collection[str]) -> Refused:
+    rule = f"{what.replace(' ', '-')}-unknown"
+    if not text:
+        return Refused(rule, f"It names no {what}.", f"Write the id of the {what}.")
+    near = difflib.get_close_matches(text[:80].lower(), known, n=1)
+    remedy = f"Did you mean {near[0]}?" if near else f"Write one of: {', '.join(list(known)[:12])}."
+    return Refused(rule, f"No {what} is called “{shown(text)}”.", remedy)

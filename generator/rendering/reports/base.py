@@ -1,0 +1,54 @@
+"""What every private document carries: its program, its day, who may read it, and the line that defers."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from generator.analysis.wording import fill
+from generator.model import Curriculum, Paper
+
+FOR_INSTRUCTORS = "Private: learner records. Keep it with the instructors, off the handbook and out of its repository."
+FOR_LEARNER = "Private: this letter holds one learner’s own record and nobody else’s."
+STARTER = "Starter content: no medical director has approved the skills yet."
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
+
+
+def day_in_words(day: date) -> str:
+    """`25 November 2026`: no order of numbers to mistake."""
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def document_of(
+    curriculum: Curriculum,
+    *,
+    kind: str,
+    title: str,
+    running: str,
+    on: date | None,
+    paper: Paper | None,
+    private: str,
+    words: Mapping[str, str],
+) -> dict[str, Any]:
+    """The frame of a document as plain data. `running` stands at the head of each page."""
+    program = curriculum.program
+    tag = re.fullmatch(r"([a-z]{2,3})(?:-([A-Za-z]{2}))?", program.language)
+    deferral = fill(program.medical_direction, curriculum.quantities)
+    return {
+        "kind": kind,
+        "title": title,
+        "running": running,
+        "program": program.name,
+        "on": day_in_words(on) if on else "",
+        "paper": paper or program.paper,
+        "lang": tag[1] if tag else "en",
+        "region": tag[2].upper() if tag and tag[2] else None,
+        "deferral": deferral if program.approval else f"{deferral} {STARTER}",
+        "private": private,
+        "words": {"page_of": "Page {page} of {pages}"} | dict(words),
+    }

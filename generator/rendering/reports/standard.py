@@ -1,0 +1,69 @@
+"""The judges' sheet for a skill's cut score."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from generator.analysis.wording import fill
+from generator.model import Curriculum, Paper
+from generator.rendering.reports.base import document_of
+from generator.rendering.reports.typesetter import pdf_of
+
+RATERS = 6
+"""Columns on the sheet. Panels of 5 or more are common practice, no source; a second sheet takes more judges."""
+
+_WORDS = {
+    "number": "No.",
+    "step": "Step",
+    "rater_codes": "Judge’s code above, estimate below",
+    "rated": "Estimate these steps",
+    "must_pass": "Must be passed: do not estimate",
+    "must_pass_why": "A miss of any of these fails the attempt, so no cut score can offset it.",
+}
+_PRIVATE = "Judges: write your own estimates before you hear the others’. Codes only, no names."
+
+
+def standard_sheet(curriculum: Curriculum, skill: str, *, paper: Paper | None = None, raters: int = RATERS) -> bytes:
+    """The sheet on which judges write their estimates for a skill's cut score, as PDF."""
+    return pdf_of(standard_data(curriculum, skill, paper=paper, raters=raters))
+
+
+def standard_data(
+    curriculum: Curriculum, skill: str, *, paper: Paper | None = None, raters: int = RATERS
+) -> dict[str, Any]:
+    """The same as plain data. Errors: KeyError for a skill that the curriculum does not know."""
+    found = curriculum.skills[skill]
+
+    def text(value: str) -> str:
+        return fill(value, curriculum.quantities)
+
+    document = document_of(
+        curriculum,
+        kind="standard",
+        title=f"Cut score: {found.title}",
+        running=f"Cut score · {found.title}",
+        on=None,
+        paper=paper,
+        private=_PRIVATE,
+        words=_WORDS,
+    )
+    return document | {
+        "raters": raters,
+        "opening": [
+            "Think of a learner who is only just ready to do this on a patient under supervision. Of 100 such "
+            "learners, how many would do the step as its “See” line says? Write a number from 0 to 100.",
+            "The cut score is the mean of the judges’ sums (Angoff 1971). Type the estimates into a CSV with the "
+            f"columns step, rater, estimate, then run: rungbook cut RATINGS.csv {found.id}",
+        ],
+        "steps": [
+            {"number": number, "do": text(step.do)}
+            for number, step in enumerate(found.steps, 1)
+            if not step.critical
+        ],
+        "must_pass": [
+            {"number": number, "do": text(step.do), "because": text(step.critical_because or "")}
+            for number, step in enumerate(found.steps, 1)
+            if step.critical
+        ],
+        "closing": [],
+    }

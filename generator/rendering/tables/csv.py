@@ -1,0 +1,38 @@
+"""Comma-separated tables: RFC 4180, and inert in a spreadsheet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+_FORMULA = re.compile(r"[=+\-@\t\r\n]")
+"""What a spreadsheet takes for the start of a formula, also where blanks stand before it."""
+_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
+_QUOTED = re.compile(r'[",\r\n]|^\s|\s$')
+
+
+def csv_text(header: Sequence[object], rows: Sequence[Sequence[object]]) -> str:
+    """A table with CRLF line ends, a last one included, and quotes only where they are needed.
+
+    Text that a spreadsheet would run as a formula gets a leading apostrophe, which makes it plain text there. A plain
+    number, minus sign or not, stays a number. None is an empty field. Raises ValueError for a row whose length is not
+    that of the header. Source: RFC 4180, section 2.
+    """
+    lines = []
+    for row in (header, *rows):
+        if len(row) != len(header):
+            raise ValueError(f"{len(row)} fields in a table of {len(header)} columns")
+        lines.append(",".join(_field(value) for value in row) + "\r\n")
+    return "".join(lines)
+
+
+def inert_field(text: str) -> str:
+    """The text with an apostrophe before it where a spreadsheet would take it for a formula."""
+    if _NUMBER.fullmatch(text):
+        return text
+    return f"'{text}" if text and (text[0] in "\t\r\n" or _FORMULA.match(text.lstrip())) else text
+
+
+def _field(value: object) -> str:
+    text = inert_field("" if value is None else str(value))
+    return '"' + text.replace('"', '""') + '"' if _QUOTED.search(text) else text
