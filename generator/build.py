@@ -22,6 +22,7 @@ from generator.model import Curriculum, Paper
 from generator.reading import read_curriculum
 from generator.rendering.pages import assets, pages_of
 from generator.rendering.sheets import Job, Progress, Sheet, Typeset, sheets_of, typeset_all
+from generator.rendering.tables import tables_of
 
 SiteMaker = Callable[["Prepared", Path], None]
 """Writes the HTML of a prepared handbook into an empty folder."""
@@ -38,7 +39,7 @@ class Prepared:
     """Markdown by path relative to the site's root."""
     assets: Mapping[str, bytes]
     files: Mapping[str, bytes]
-    """PDFs and their geometry by path relative to the site's root."""
+    """Tables, PDFs and their geometry by path relative to the site's root."""
 
 
 class BuildError(Exception):
@@ -70,7 +71,7 @@ def prepare(
         sheets=sheets,
         pages=pages_of(curriculum, sheets=sheets if papers else (), problems=problems, today=today),
         assets=assets(),
-        files=sheet_files(sheets, papers=papers, store=store, progress=progress),
+        files={**tables_of(curriculum), **sheet_files(sheets, papers=papers, store=store, progress=progress)},
     )
 
 

@@ -35,7 +35,7 @@ log = logging.getLogger("mkdocs.plugins.rungbook")
 WORKER = "iframe-worker.js"
 """Lets the search run in pages opened from a folder. The theme looks for this name before it names one elsewhere."""
 
-_HREF = re.compile(r'(?<= href=")([^":#?]+\.(?:md|pdf))(?=[#"])')
+_HREF = re.compile(r'(?<= href=")([^":#?]+\.(?:md|pdf|csv|ics))(?=[#"])')
 _LEVELS = {Severity.ERROR: logging.ERROR, Severity.WARNING: logging.WARNING, Severity.NOTE: logging.INFO}
 
 
@@ -156,7 +156,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         path = posixpath.normpath(posixpath.join(posixpath.dirname(origin.src_uri), target))
         file = files.get_file_from_path(path)
         if file is None:
-            if not path.endswith(".pdf"):
+            if path.endswith(".md"):
                 log.warning("%s links to %s, which is not there", origin.src_uri, path)
             return target
         return str(file.url_relative_to(origin))

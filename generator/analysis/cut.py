@@ -1,8 +1,8 @@
-"""A skill's cut score from judges' estimates, with the critical steps kept apart.
+"""A skill's cut score from raters' estimates, with the critical steps kept apart.
 
-Each judge says for each step: of 100 learners who are only just ready, how many would do it. A judge's sum is the
+Each rater says for each step: of 100 learners who are only just ready, how many would do it. A rater's sum is the
 number of steps that such a learner does; the cut score is the mean of the sums (Angoff 1971). Critical steps stay
-outside: each must be passed, and no score offsets one. A judge who left out a step has no sum and is set aside.
+outside: each must be passed, and no score offsets one. A rater who left out a step has no sum and is set aside.
 """
 
 from __future__ import annotations
@@ -11,14 +11,15 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from generator.analysis.statistics.result import Interval, Undefined, normal_interval
+from generator.analysis.statistics.means import student_t
+from generator.analysis.statistics.result import Interval, Undefined
 from generator.analysis.statistics.standards import CutScore, angoff
 from generator.model import Skill, Step
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftOut:
-    """A judge who did not rate every step, and the steps that lack an estimate."""
+    """A rater who did not rate every step, and the steps that lack an estimate."""
 
     rater: str
     steps: tuple[str, ...]
@@ -26,7 +27,7 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepEstimate:
-    """The judges' estimates of one step, over the judges who count."""
+    """The raters' estimates of one step, over the raters who count."""
 
     step: Step
     number: int
@@ -41,13 +42,13 @@ class Cut:
 
     skill: str
     raters: tuple[str, ...]
-    """Judges who count, in the order of `score.judge_sums`."""
+    """Raters who count, in the order of `score.judge_sums`."""
     score: CutScore | Undefined
     must_pass: tuple[Step, ...]
     estimates: tuple[StepEstimate, ...]
     left_out: tuple[LeftOut, ...]
     rated_critical: tuple[str, ...]
-    """Critical steps that judges rated all the same; their estimates do not count."""
+    """Critical steps that raters rated all the same; their estimates do not count."""
 
     @property
     def whole_steps(self) -> int | None:
@@ -56,19 +57,24 @@ class Cut:
 
     @property
     def interval(self) -> Interval | Undefined:
-        """Where another panel of this size might land: the cut score ± 1.96 standard errors, inside 0 to all steps."""
+        """Where another panel of this size might land, 95%, inside 0 to all steps.
+
+        The cut score ± t standard errors with one degree of freedom fewer than raters (Student 1908), because a panel
+        is small.
+        """
         if isinstance(self.score, Undefined):
             return self.score
         if isinstance(self.score.error, Undefined):
             return self.score.error
-        wide = normal_interval(self.score.cut, self.score.error, 0.95)
-        return Interval(low=max(0.0, wide.low), high=min(float(self.score.steps), wide.high), confidence=0.95)
+        half = student_t(len(self.raters) - 1, confidence=0.95) * self.score.error
+        low, high = self.score.cut - half, self.score.cut + half
+        return Interval(low=max(0.0, low), high=min(float(self.score.steps), high), confidence=0.95)
 
 
 def cut_of(skill: Skill, estimates: Mapping[tuple[str, str], float], raters: Sequence[str]) -> Cut:
     """Return the cut score of a skill; `estimates` hold a chance from 0 to 1 by (step id, rater).
 
-    `score` is Undefined when no judge rated every step, or when every step is critical.
+    `score` is Undefined when no rater rated every step, or when every step is critical.
     """
     free = [(number, step) for number, step in enumerate(skill.steps, 1) if not step.critical]
     left_out = tuple(

@@ -13,6 +13,7 @@ from generator.analysis.course import Bring, CarryOver, Swap
 from generator.analysis.feedback import Finding
 from generator.analysis.gaps import Cover, Gaps
 from generator.analysis.ladders import BestLadder, Comparison, NoLadder
+from generator.analysis.names import Names, lower, upper
 from generator.analysis.practice import stands_for
 from generator.analysis.wear import Saving, TrainerWear, cost_per_attempt
 from generator.analysis.whole import Analysis
@@ -22,31 +23,34 @@ MOST = 3
 """Names listed before the rest become a number."""
 
 
-def message(curriculum: Curriculum, finding: Finding) -> str:
+def message(curriculum: Curriculum, finding: Finding, *, names: Names | None = None) -> str:
     """What a finding about a written ladder found."""
-    technique = _technique(curriculum, finding.technique or "")
-    trainer = _trainer(curriculum, finding.trainer or "")
+    say = names or Names(curriculum=curriculum)
+    technique = _technique(say, finding.technique or "")
+    trainer = _trainer(say, finding.trainer or "")
     if finding.rule == "honest-first":
-        shown = _shown(curriculum, finding.trainer or "", finding.technique or "")
-        return f"{shown}On {trainer} that is given, so {technique} is not proved at the step `{finding.step}`."
+        shown = _shown(say, finding.trainer or "", finding.technique or "")
+        return f"{shown}On {trainer} that is given, so {technique} is not proved at {_step(say, finding)}."
     if finding.rule == "proof":
         return (
-            f"No rung of this ladder proves {technique}, and the step `{finding.step}` does not say what an evaluator "
+            f"No rung of this ladder proves {technique}, and {_step(say, finding)} does not say what an evaluator "
             "must see."
         )
     if finding.rule == "fit":
-        return f"{_upper(trainer)} does not accept {_listed(finding.equipment)}, which the step `{finding.step}` uses."
+        items = _listed([say.name("equipment", id) for id in finding.equipment])
+        return f"{upper(trainer)} does not accept {items}, which {_step(say, finding)} uses."
     if finding.after is not None:
-        dear = f"{_attempt(curriculum, finding.after)} an attempt on {_trainer(curriculum, finding.after)}"
-        cheap = f"{_attempt(curriculum, finding.trainer or '')} on {trainer}"
+        dear = f"{_attempt(say, finding.after)} an attempt on {_trainer(say, finding.after)}"
+        cheap = f"{_attempt(say, finding.trainer or '')} on {trainer}"
         return f"Wear falls from {dear} to {cheap}: the dearer one is met first."
-    cost = f"{_attempt(curriculum, finding.trainer or '')} an attempt"
-    return f"{_upper(technique)} is earned for the first time on {trainer}, the costliest trainer owned: {cost}."
+    cost = f"{_attempt(say, finding.trainer or '')} an attempt"
+    return f"{upper(technique)} is earned for the first time on {trainer}, the costliest trainer owned: {cost}."
 
 
-def remedy(curriculum: Curriculum, finding: Finding) -> str:
+def remedy(curriculum: Curriculum, finding: Finding, *, names: Names | None = None) -> str:
     """What the faculty can do about a finding."""
-    able = _choice(curriculum, finding.would_do)
+    say = names or Names(curriculum=curriculum)
+    able = _choice(say, finding.would_do)
     if finding.rule == "proof":
         return f"Write its `see`{f', or practise it on {able}' if able else ': no owned trainer can prove it'}."
     if finding.rule == "fit":
@@ -55,7 +59,7 @@ def remedy(curriculum: Curriculum, finding: Finding) -> str:
         first = f"Earn it first on {able}" if able else "Put the cheaper trainer lower on the ladder"
         return f"{first}, or say in `because` why not."
     if finding.later is not None:
-        honest = _trainer(curriculum, curriculum.skills[finding.skill].ladder[finding.later].trainer)
+        honest = _trainer(say, curriculum.skills[finding.skill].ladder[finding.later].trainer)
         text = f"Rung {finding.later + 1}, {honest}, is honest about it: meet that first"
         return f"{text}, or say in `because` why not."
     if able:
@@ -63,58 +67,66 @@ def remedy(curriculum: Curriculum, finding: Finding) -> str:
     return "No owned trainer is honest about it. Leave the step out here, or see what `rungbook gaps` would buy."
 
 
-def carry_message(curriculum: Curriculum, found: CarryOver) -> str:
+def carry_message(curriculum: Curriculum, found: CarryOver, *, names: Names | None = None) -> str:
     """What a carry-over finding found."""
-    technique = _technique(curriculum, found.technique)
-    shown = _shown(curriculum, found.trainer, found.technique)
+    say = names or Names(curriculum=curriculum)
+    technique = _technique(say, found.technique)
+    shown = _shown(say, found.trainer, found.technique)
     later = ""
     if found.suffers is not None:
-        later = f" `{curriculum.skills[found.suffers].title}` rests on it later."
-    given = f"{shown}On {_trainer(curriculum, found.trainer)} that is given"
+        later = f" {say.titled(found.suffers)} rests on it later."
+    given = f"{shown}On {_trainer(say, found.trainer)} that is given"
     who = f"{_groups(found.groups)} meet{'' if len(found.groups) > 1 else 's'}"
-    return f"{given}, and at `{found.station}` {who} {technique} before it was earned at any station.{later}"
+    station = say.name("station", found.station)
+    return f"{given}, and at {station} {who} {technique} before it was earned at any station.{later}"
 
 
-def carry_remedy(curriculum: Curriculum, found: CarryOver) -> str:
+def carry_remedy(curriculum: Curriculum, found: CarryOver, *, names: Names | None = None) -> str:
     """What mends a carry-over finding: swaps first, then stations to bring forward."""
+    say = names or Names(curriculum=curriculum)
     ways = []
     for mend in found.mends:
         if isinstance(mend, Swap):
-            ways.append(f"for group {mend.group} swap `{mend.station}` and `{mend.with_station}`")
+            first, second = say.name("station", mend.station), say.name("station", mend.with_station)
+            ways.append(f"for group {mend.group} swap {first} and {second}")
         elif isinstance(mend, Bring):
             who = _groups(mend.groups)
-            ways.append(f"bring `{mend.station}` forward from `{mend.from_lab}` and let {who} meet it first")
+            station, day = say.name("station", mend.station), say.name("lab", mend.from_lab)
+            ways.append(f"bring {station} forward from {day} and let {who} meet it first")
         else:
-            order = ", ".join(f"`{station}`" for station in mend.stations)
+            order = ", ".join(say.name("station", station) for station in mend.stations)
             ways.append(f"for group {mend.group} take the order {order}")
     if not ways:
         return "No order of the day and no later station mends it: add a station that earns it, or change the trainer."
-    text = f"{_upper('; '.join(ways))}."
+    text = f"{upper('; '.join(ways))}."
     return text if found.order_can_mend else f"No order of this day's stations mends it. {text}"
 
 
-def rung_reason(curriculum: Curriculum, best: BestLadder, index: int) -> str:
+def rung_reason(curriculum: Curriculum, best: BestLadder, index: int, *, names: Names | None = None) -> str:
     """Why a rung of a best ladder is there."""
+    say = names or Names(curriculum=curriculum)
     rung = best.rungs[index]
-    trainer = _trainer(curriculum, rung.trainer)
-    earns = _listed([_technique(curriculum, technique) for technique in rung.earns], code=False)
+    trainer = _trainer(say, rung.trainer)
+    earns = _listed([_technique(say, technique) for technique in rung.earns])
     answers = f"answers only to correct {earns}" if rung.earns else ""
     if rung.is_last:
-        start = f"{_upper(trainer)} will do alone: it" if index == 0 else f"End on {trainer}: it"
+        start = f"{upper(trainer)} will do alone: it" if index == 0 else f"End on {trainer}: it"
         first = f" and {'is the first that ' if index else ''}{answers}" if answers else ""
         text = f"{start} takes the whole skill{first}."
     else:
         text = f"{'Start on' if index == 0 else 'Then go to'} {trainer}: it {answers}."
     if rung.left_out:
-        text += f" Leave out {_listed(rung.left_out)}: here that would be rewarded whatever the hands do."
+        steps = _listed([say.name("step", f"{best.skill}/{id}") for id in rung.left_out])
+        text += f" Leave out {steps}: here that would be rewarded whatever the hands do."
     return text
 
 
-def why_none(curriculum: Curriculum, none: NoLadder) -> str:
+def why_none(curriculum: Curriculum, none: NoLadder, *, names: Names | None = None) -> str:
     """Why no ladder over the owned trainers keeps the rules."""
+    say = names or Names(curriculum=curriculum)
     if none.false:
         reasons = [
-            f"{_trainer(curriculum, trainer)} gives {_listed([_technique(curriculum, t) for t in false], code=False)}"
+            f"{_trainer(say, trainer)} gives {_listed([_technique(say, t) for t in false])}"
             for trainer, false in none.false
         ]
         why = "and no owned trainer of no higher wear can earn that first"
@@ -130,7 +142,8 @@ def why_none(curriculum: Curriculum, none: NoLadder) -> str:
     nearest, items = min(able, key=lambda pair: len(pair[1]))
     return (
         "No ladder keeps the rules: no owned trainer takes the whole skill. "
-        f"Nearest is {_trainer(curriculum, nearest)}, which does not accept {_listed(items)}."
+        f"Nearest is {_trainer(say, nearest)}, which does not accept "
+        f"{_listed([say.name('equipment', id) for id in items])}."
     )
 
 
@@ -143,7 +156,7 @@ def difference(curriculum: Curriculum, found: Comparison) -> str:
         _more_money(curriculum, found.wear_more or Fraction(0)),
         _more(found.setup_minutes_more or 0, "minute", " of setting up"),
     ]
-    cost = f"The written ladder takes {_listed(parts, code=False)}."
+    cost = f"The written ladder takes {_listed(parts)}."
     if not found.exposure:
         return f"{cost} It reassures falsely nowhere."
     times = "once" if found.exposure == 1 else f"{found.exposure} times"
@@ -177,23 +190,24 @@ def ladder_text(curriculum: Curriculum, analysis: Analysis, skill: str) -> str:
 
 def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
     """The gaps and what closes them, as lines of text."""
+    say = Names(curriculum=curriculum)
     lines = []
     if gaps.without is not None:
-        lines.append(f"Without {_trainer(curriculum, gaps.without)}:")
+        lines.append(f"Without {_trainer(say, gaps.without)}:")
         if gaps.used_by:
-            lines.append(f"  The written ladders of {_listed(gaps.used_by)} stand on it.")
+            lines.append(f"  The written ladders of {_listed(_code(gaps.used_by))} stand on it.")
         if gaps.lost:
-            lines.append(f"  No ladder keeps the rules any more for {_listed(gaps.lost)}.")
+            lines.append(f"  No ladder keeps the rules any more for {_listed(_code(gaps.lost))}.")
     if not gaps.gaps:
         lines.append("Every technique that a critical step rests on has an honest trainer in this lab.")
     for gap in gaps.gaps:
         opened = " (opened by its absence)" if gap.technique in gaps.opened else ""
-        lines.append(f"No owned trainer proves {_technique(curriculum, gap.technique)}{opened}:")
+        lines.append(f"No owned trainer proves {_technique(say, gap.technique)}{opened}:")
         for touched in gap.touches:
             title = curriculum.skills[touched.skill].title
-            lines.append(f"  {title}: {_listed(touched.steps)}.")
+            lines.append(f"  {title}: {_listed(_code(touched.steps))}.")
         if gap.unfit:
-            unfit = _upper(_choice(curriculum, gap.unfit, "and"))
+            unfit = upper(_choice(say, gap.unfit, "and"))
             lines.append(f"  {unfit} would answer, but cannot host these steps.")
     if gaps.cover.trainers:
         what = "them" if len(gaps.gaps) > 1 else "it"
@@ -202,17 +216,18 @@ def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
         lines.append(f"Next best: {runner}.")
     for technique, skill in gaps.open:
         lines.append(
-            f"Nothing in the catalogue closes {_technique(curriculum, technique)} for {curriculum.skills[skill].title}."
+            f"Nothing in the catalogue closes {_technique(say, technique)} for {curriculum.skills[skill].title}."
         )
     return "\n".join(lines)
 
 
-def wear_sentence(curriculum: Curriculum, wear: TrainerWear) -> str:
+def wear_sentence(curriculum: Curriculum, wear: TrainerWear, *, names: Names | None = None) -> str:
     """What the labs do to one trainer, in words."""
-    name = _upper(_trainer(curriculum, wear.trainer))
+    say = names or Names(curriculum=curriculum)
+    name = upper(_trainer(say, wear.trainer))
     text = f"{name} costs {_money(curriculum, wear.cost_per_attempt)} an attempt; the labs plan {wear.planned}."
     if wear.runs_out_at is not None:
-        text += f" It is rated for {wear.life_left} more and wears out on `{wear.runs_out_at}`."
+        text += f" It is rated for {wear.life_left} more and wears out on {say.name('lab', wear.runs_out_at)}."
     elif wear.life_left is not None:
         text += f" It is rated for {wear.life_left} more."
     if wear.spares:
@@ -220,38 +235,45 @@ def wear_sentence(curriculum: Curriculum, wear: TrainerWear) -> str:
     return text
 
 
-def saving_sentence(curriculum: Curriculum, saving: Saving) -> str:
+def saving_sentence(curriculum: Curriculum, saving: Saving, *, names: Names | None = None) -> str:
     """What could be practised as honestly on something cheaper, in words."""
+    say = names or Names(curriculum=curriculum)
     return (
-        f"{_count(saving.attempts, 'attempt')} at `{saving.station}` on `{saving.lab}` could be made as honestly on "
-        f"{_trainer(curriculum, saving.cheaper)}, which would save {_money(curriculum, saving.saved)}."
+        f"{_count(saving.attempts, 'attempt')} at {say.name('station', saving.station)} on "
+        f"{say.name('lab', saving.lab)} could be made as honestly on "
+        f"{_trainer(say, saving.cheaper)}, which would save {_money(curriculum, saving.saved)}."
     )
 
 
 def _rung_lines(curriculum: Curriculum, best: BestLadder) -> list[str]:
+    say = Names(curriculum=curriculum)
     lines = [f"    {index + 1}  {rung_reason(curriculum, best, index)}" for index in range(len(best.rungs))]
     if best.unproved:
-        names = _listed([_technique(curriculum, technique) for technique in best.unproved], code=False)
+        names = _listed([_technique(say, technique) for technique in best.unproved])
         lines.append(f"    -  No rung of it proves {names}: a person must watch.")
     return lines
 
 
 def _bought(curriculum: Curriculum, cover: Cover) -> str:
-    names = _listed([_name_of(curriculum, id) for id in cover.trainers], code=False)
+    names = _listed([_name_of(curriculum, id) for id in cover.trainers])
     proved = "" if cover.is_proved else ", not proved to be the cheapest"
     return f"{names}, {_money(curriculum, cover.cost)}{proved}"
 
 
-def _shown(curriculum: Curriculum, trainer: str, technique: str) -> str:
+def _shown(say: Names, trainer: str, technique: str) -> str:
     """What the trainer shows, as a sentence of its own with a space after it."""
-    record = curriculum.trainers.get(trainer)
+    record = say.curriculum.trainers.get(trainer)
     feedback = record.feedback.get(technique) if record else None
     return f"{feedback.shows.rstrip('. ')}. " if feedback else ""
 
 
-def _technique(curriculum: Curriculum, id: str) -> str:
-    record = curriculum.techniques.get(id)
-    return _lower(record.name) if record else id
+def _step(say: Names, finding: Finding) -> str:
+    return say.at_step(f"{finding.skill}/{finding.step or ''}")
+
+
+def _technique(say: Names, id: str) -> str:
+    record = say.curriculum.techniques.get(id)
+    return say.words("technique", id, lower(record.name) if record else id)
 
 
 def _name_of(curriculum: Curriculum, trainer: str) -> str:
@@ -259,13 +281,13 @@ def _name_of(curriculum: Curriculum, trainer: str) -> str:
     return record.name if record else trainer
 
 
-def _trainer(curriculum: Curriculum, id: str) -> str:
-    return f"the {_lower(_name_of(curriculum, id))}"
+def _trainer(say: Names, id: str) -> str:
+    return say.words("trainer", id, f"the {lower(_name_of(say.curriculum, id))}")
 
 
-def _choice(curriculum: Curriculum, trainers: Sequence[str], last: str = "or") -> str:
+def _choice(say: Names, trainers: Sequence[str], last: str = "or") -> str:
     """Trainers by name and id as a choice, the cheapest few and the number of the rest."""
-    names = [f"{_trainer(curriculum, id)} (`{id}`)" for id in trainers[:MOST]]
+    names = [say.choice(id, f"the {lower(_name_of(say.curriculum, id))}") for id in trainers[:MOST]]
     if len(trainers) > MOST:
         names.append(_count(len(trainers) - MOST, "other"))
     return _joined(names, last)
@@ -276,8 +298,12 @@ def _groups(groups: Sequence[int]) -> str:
     return f"group{'s' if len(groups) > 1 else ''} {numbers}"
 
 
-def _listed(names: Iterable[str], *, code: bool = True) -> str:
-    return _joined([f"`{name}`" if code else name for name in names], "and")
+def _code(ids: Iterable[str]) -> list[str]:
+    return [f"`{id}`" for id in ids]
+
+
+def _listed(names: Iterable[str]) -> str:
+    return _joined(tuple(names), "and")
 
 
 def _joined(names: Sequence[str], last: str) -> str:
@@ -299,8 +325,8 @@ def _more_money(curriculum: Curriculum, amount: Fraction) -> str:
     return f"{_money(curriculum, abs(amount))} {'more' if amount > 0 else 'less'} wear for one attempt on each rung"
 
 
-def _attempt(curriculum: Curriculum, trainer: str) -> str:
-    return _money(curriculum, cost_per_attempt(curriculum.trainers[trainer]))
+def _attempt(say: Names, trainer: str) -> str:
+    return _money(say.curriculum, cost_per_attempt(say.curriculum.trainers[trainer]))
 
 
 def _count(number: int, unit: str) -> str:
@@ -316,7 +342,3 @@ def _money(curriculum: Curriculum, amount: Fraction | Decimal) -> str:
 def _lower(text: str) -> str:
     """The first letter small, unless the word is an abbreviation."""
     return text[0].lower() + text[1:] if text[:2] != text[:2].upper() else text
-
-
-def _upper(text: str) -> str:
-    return text[0].upper() + text[1:] if text else text

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from generator.analysis.absence import Absence, absences
 from generator.analysis.course import Course, course_of
 from generator.analysis.feedback import (
     Finding,
@@ -43,6 +44,7 @@ class Analysis:
     table: LabTable
     skills: Mapping[str, SkillAnalysis]
     gaps: Gaps
+    absences: tuple[Absence, ...]
     course: Course
     planned: tuple[Planned, ...]
     wear: tuple[TrainerWear, ...]
@@ -53,23 +55,25 @@ def analyse(curriculum: Curriculum) -> Analysis:
     """All of it. Pure, and the same for the same curriculum."""
     inventory = inventory_of(curriculum)
     planned = planned_attempts(curriculum)
+    skills = {
+        id: SkillAnalysis(
+            table=skill_table(curriculum, skill),
+            meetings=meetings(curriculum, skill),
+            findings=(
+                *honest_first(curriculum, inventory, skill),
+                *proof(curriculum, inventory, skill),
+                *fit(curriculum, skill),
+                *thrift(curriculum, inventory, skill),
+            ),
+            comparison=compare(curriculum, inventory, skill),
+        )
+        for id, skill in curriculum.skills.items()
+    }
     return Analysis(
         table=lab_table(curriculum),
-        skills={
-            id: SkillAnalysis(
-                table=skill_table(curriculum, skill),
-                meetings=meetings(curriculum, skill),
-                findings=(
-                    *honest_first(curriculum, inventory, skill),
-                    *proof(curriculum, inventory, skill),
-                    *fit(curriculum, skill),
-                    *thrift(curriculum, inventory, skill),
-                ),
-                comparison=compare(curriculum, inventory, skill),
-            )
-            for id, skill in curriculum.skills.items()
-        },
+        skills=skills,
         gaps=find_gaps(curriculum),
+        absences=absences(curriculum, {id: one.comparison.best for id, one in skills.items()}),
         course=course_of(curriculum),
         planned=planned,
         wear=wear_of(curriculum, planned),

@@ -1,4 +1,4 @@
-"""`cut`: a skill's cut score from judges' estimates."""
+"""`cut`: a skill's cut score from raters' estimates."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     """Add this command."""
-    sub = commands.add("cut", _cut, "work out a skill's cut score from judges' estimates")
+    sub = commands.add("cut", _cut, "work out a skill's cut score from raters' estimates")
     sub.add_argument("ratings", type=Path, metavar="RATINGS.csv", help="columns step, rater, estimate (0 to 100)")
     sub.add_argument("skill", metavar="SKILL", help="the skill that was rated")
 
@@ -53,19 +53,21 @@ def cut_text(curriculum: Curriculum, cut: Cut) -> str:
     if isinstance(score, Undefined):
         lines.append(f"  No cut score: {score.why}.")
     else:
-        judges = "1 judge" if len(cut.raters) == 1 else f"{len(cut.raters)} judges"
+        raters = "1 rater" if len(cut.raters) == 1 else f"{len(cut.raters)} raters"
         lines.append(f"  A learner needs {cut.whole_steps} of the {score.steps} steps that are not critical.")
-        lines.append(f"  Exactly: {score.cut:.2f} steps, {score.percent:.0f}% ({judges}).")
+        lines.append(f"  Exactly: {score.cut:.2f} steps, {score.percent:.0f}% ({raters}).")
         interval = cut.interval
         if isinstance(score.error, Undefined) or isinstance(interval, Undefined):
-            lines.append("  How sure: nobody can say from one judge; ask more.")
+            lines.append("  How sure: nobody can say from one rater; ask more.")
+        elif score.error < 1e-9:
+            lines.append("  How sure: all raters came to the same sum, so their spread says nothing; ask more.")
         else:
             lines.append(
-                f"  How sure: standard error {score.error:.2f} steps; another panel of this size would mostly land "
+                f"  How sure: standard error {score.error:.2f} steps; a like panel would land, 95% sure, "
                 f"between {interval.low:.1f} and {interval.high:.1f}."
             )
         sums = ", ".join(f"{rater} {total:.2f}" for rater, total in zip(cut.raters, score.judge_sums, strict=True))
-        lines.append(f"  Judges’ sums: {sums}")
+        lines.append(f"  Raters’ sums: {sums}")
     if cut.must_pass:
         lines.append("Must be passed, whatever the score:")
         lines += [f"  {numbers[step.id]}. {fill(step.do, curriculum.quantities)}" for step in cut.must_pass]
@@ -78,7 +80,7 @@ def cut_text(curriculum: Curriculum, cut: Cut) -> str:
         ]
     for out in cut.left_out:
         gaps = ", ".join(str(numbers[id]) for id in out.steps)
-        lines.append(f"Set aside: judge {out.rater} gave no estimate for step {gaps}.")
+        lines.append(f"Set aside: rater {out.rater} gave no estimate for step {gaps}.")
     if cut.rated_critical:
         rated = ", ".join(str(numbers[id]) for id in cut.rated_critical)
         lines.append(f"Estimates of critical steps do not count: step {rated}.")

@@ -17,16 +17,19 @@ from generator.cli.shared import (
     Commands,
     progress,
     readable,
+    unknown,
 )
 
 if TYPE_CHECKING:
     from generator.model import Paper
 
+_WHAT = "checklist, practice, trainer or another kind of sheet (default: all); or standard, for raters of a cut score"
+
 
 def add(commands: Commands) -> None:
     """Add these commands."""
     sub = commands.add("print", _print, "typeset sheets without the site")
-    sub.add_argument("what", nargs="?", metavar="WHAT", help="checklist, practice or trainer (default: all)")
+    sub.add_argument("what", nargs="?", metavar="WHAT", help=_WHAT)
     sub.add_argument("ids", nargs="*", metavar="ID", help="skills or trainers (default: all)")
     sub.add_argument("--paper", choices=PAPERS, default=None, help="default: the program's own")
     sub.add_argument("--out", type=Path, default=Path("sheets"), metavar="DIR", help="folder for the PDFs")
@@ -39,6 +42,8 @@ def _print(options: argparse.Namespace) -> int:
     from generator.build import sheet_files, write_files
     from generator.rendering.sheets import KINDS, sheets_of
 
+    if options.what == "standard":
+        return _standard(options)
     if options.what is not None and options.what not in KINDS:
         print(f"rungbook: no sheet is called {options.what}. Sheets: {', '.join(KINDS)}", file=sys.stderr)
         return USAGE
@@ -46,9 +51,9 @@ def _print(options: argparse.Namespace) -> int:
     if curriculum is None:
         return PROBLEMS
     sheets = [sheet for sheet in sheets_of(curriculum) if options.what in (None, sheet.kind)]
-    unknown = set(options.ids) - {sheet.id for sheet in sheets}
-    if unknown:
-        print(f"rungbook: no {options.what} sheet for {', '.join(sorted(unknown))}", file=sys.stderr)
+    missing = set(options.ids) - {sheet.id for sheet in sheets}
+    if missing:
+        print(f"rungbook: no {options.what} sheet for {', '.join(sorted(missing))}", file=sys.stderr)
         return USAGE
     if options.ids:
         sheets = [sheet for sheet in sheets if sheet.id in options.ids]
@@ -58,6 +63,25 @@ def _print(options: argparse.Namespace) -> int:
     for path in written:
         if path.suffix == ".pdf":
             print(path)
+    return CLEAN
+
+
+def _standard(options: argparse.Namespace) -> int:
+    """The sheets on which raters write their estimates for a cut score. They are no part of the site."""
+    from generator.build import write_files
+    from generator.rendering.reports import standard_sheet
+
+    curriculum = readable(options, on=None)
+    if curriculum is None:
+        return PROBLEMS
+    for skill in options.ids:
+        if skill not in curriculum.skills:
+            return unknown("skill", skill, curriculum.skills)
+    paper: Paper = options.paper or curriculum.program.paper
+    chosen = options.ids or list(curriculum.skills)
+    files = {f"standard-{skill}-{paper}.pdf": standard_sheet(curriculum, skill, paper=paper) for skill in chosen}
+    for path in write_files(files, options.out):
+        print(path)
     return CLEAN
 
 

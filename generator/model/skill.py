@@ -20,6 +20,8 @@ class Caution(Record):
     what: Text
     why: Text
     evidence: tuple[Id, ...] = ()
+    basis: Literal["evidence", "common practice"] | None = None
+    """`common practice` prints that no source was found for it; absent when nobody has said."""
 
 
 class CommonError(Record):

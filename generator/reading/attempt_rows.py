@@ -10,7 +10,7 @@ import re
 import sys
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date
-from typing import NamedTuple, cast
+from typing import NamedTuple
 
 from generator.model import Curriculum, Skill
 from generator.model.attempt import Attempt, KnownRevision
@@ -30,6 +30,9 @@ class Refused(NamedTuple):
     rule: str
     reason: str
     remedy: str
+
+
+_Key = tuple[str, str, str, str, str, str, str, str]
 
 
 class _Marks(NamedTuple):
@@ -58,46 +61,43 @@ def plain(cell: str) -> str:
 class Judge:
     """Judges rows against one curriculum. The same for the same row, whatever came before it."""
 
-    def __init__(
-        self, curriculum: Curriculum, revisions: Mapping[str, KnownRevision], *, on: date | None
-    ) -> None:
+    def __init__(self, curriculum: Curriculum, revisions: Mapping[str, KnownRevision], *, on: date | None) -> None:
         self._curriculum = curriculum
         self._revisions = revisions
         self._on = on
         self._days: dict[str, date | Refused] = {}
         self._codes: dict[tuple[str, str], str | Refused] = {}
-        self._marks: dict[tuple[str, ...], _Marks | Refused] = {}
+        self._marks: dict[_Key, _Marks | Refused] = {}
         self._rungs = [rung.id for rung in curriculum.program.rungs]
 
     def attempt(self, line: int, cells: Sequence[str]) -> Attempt | Refused:
         """The attempt of a row whose cells stand in the order of the format, or why it is not one."""
-        (day, learner, skill, rung, trainer, evaluator, role, team_role, attempt, revision, missed, unseen, note) = cells
-        on = self._days.get(day)
-        if on is None:
-            on = self._days[day] = self._day(day)
-        if on.__class__ is Refused:
-            return cast(Refused, on)
+        day, learner, skill, rung, trainer, evaluator, role, team_role, attempt, revision, missed, unseen, note = cells
+        on = self._days.get(day) or self._day(day)
+        if isinstance(on, Refused):
+            return on
         who = self._code("learner", learner)
+        if isinstance(who, Refused):
+            return who
         by = self._code("evaluator", evaluator)
-        for found in (who, by):
-            if found.__class__ is Refused:
-                return cast(Refused, found)
+        if isinstance(by, Refused):
+            return by
         key = (skill, rung, trainer, role, team_role, revision, missed, unseen)
         marks = self._marks.get(key)
         if marks is None:
-            marks = self._marks[key] = self._judge(*key)
+            marks = self._marks[key] = self._judge(key)
         if isinstance(marks, Refused):
             return marks
         if CODE.fullmatch(attempt) is None:
             return _code_trouble("attempt", attempt)
         return Attempt(
             line=line,
-            on=cast(date, on),
-            learner=cast(str, who),
+            on=on,
+            learner=who,
             skill=marks.skill,
             rung=marks.rung,
             trainer=marks.trainer,
-            evaluator=cast(str, by),
+            evaluator=by,
             role=marks.role,
             team_role=marks.team_role,
             attempt=attempt,
@@ -110,6 +110,10 @@ class Judge:
         )
 
     def _day(self, text: str) -> date | Refused:
+        found = self._days[text] = self._read_day(text)
+        return found
+
+    def _read_day(self, text: str) -> date | Refused:
         if not text:
             return Refused("date-missing", "It has no date.", "Write the day of the attempt, such as 2026-10-31.")
         if _DAY.fullmatch(text) is None or not text.isascii():
@@ -137,78 +141,41 @@ class Judge:
             self._codes[what, text] = found
         return found
 
-    def _judge(
-        self, skill: str, rung: str, trainer: str, role: str, team_role: str, revision: str, missed: str, unseen: str
-    ) -> _Marks | Refused:
+    def _judge(self, key: _Key) -> _Marks | Refused:
+        skill, rung, trainer, role, team_role, revision, missed, unseen = key
         record = self._curriculum.skills.get(skill)
         if record is None:
             return _unknown("skill", skill, self._curriculum.skills)
+        sheet, flag = self._sheet(record, revision)
+        steps = sheet if isinstance(sheet, Refused) else _steps(record, (rung, trainer), sheet, (missed, unseen), flag)
+        wrong = self._place_trouble(rung, trainer, role) or _team_trouble(record, team_role)
+        if wrong is not None:
+            return wrong
+        if isinstance(sheet, Refused):
+            return sheet
+        if isinstance(steps, Refused):
+            return steps
+        return _Marks(
+            skill=record.id,
+            rung=sys.intern(rung),
+            trainer=sys.intern(trainer),
+            role="instructor" if role == "instructor" else "peer",
+            team_role=team_role,
+            revision=revision,
+            missed=steps[0],
+            unseen=steps[1],
+            failing=tuple(id for id in steps[0] if id in sheet.critical),
+            flag=flag,
+        )
+
+    def _place_trouble(self, rung: str, trainer: str, role: str) -> Refused | None:
         if rung not in self._rungs:
             return _unknown("rung", rung, self._rungs)
         if trainer not in self._curriculum.trainers:
             return _unknown("trainer", trainer, self._curriculum.trainers)
         if role not in ROLES:
             return Refused("role-unknown", f"“{shown(role)}” is not a role.", "Write peer or instructor.")
-        team = [one.id for one in record.roles]
-        if team_role and team_role not in team:
-            if team:
-                return _unknown("team role", team_role, team)
-            return Refused(
-                "team-role-unknown", f"{skill} is a skill for one person.", "Leave the team role empty."
-            )
-        return self._steps(record, rung, trainer, cast(EvaluatorRole, role), team_role, revision, missed, unseen)
-
-    def _steps(
-        self,
-        skill: Skill,
-        rung: str,
-        trainer: str,
-        role: EvaluatorRole,
-        team_role: str,
-        revision: str,
-        missed: str,
-        unseen: str,
-    ) -> _Marks | Refused:
-        sheet, flag = self._sheet(skill, revision)
-        if isinstance(sheet, Refused):
-            return sheet
-        marked = []
-        for what, text in (("missed", missed), ("not seen", unseen)):
-            ids = text.split()
-            wrong = next((id for id in ids if id not in sheet.steps), None)
-            if wrong is not None:
-                trouble = _unknown("step", wrong, sheet.steps)
-                if flag:
-                    return trouble._replace(
-                        reason=f"{trouble.reason} {flag}", remedy="Give the sheets of then with --revisions FILE."
-                    )
-                return trouble
-            marked.append(ids)
-            practised = _practised(skill, rung, trainer) if sheet.is_current else ()
-            off = next((id for id in ids if practised and id not in practised), None)
-            if off is not None:
-                return Refused(
-                    "step-not-on-rung",
-                    f"{off} is marked as {what}, but the {rung} rung on {trainer} does not practise it.",
-                    "Correct the rung or the trainer, or take the step out.",
-                )
-        both = next((id for id in marked[0] if id in marked[1]), None)
-        if both is not None:
-            return Refused("step-marked-twice", f"{both} is both missed and not seen.", "Keep one of the two.")
-        order = {id: place for place, id in enumerate(sheet.steps)}
-        in_order = [tuple(sorted(set(ids), key=order.__getitem__)) for ids in marked]
-        return _Marks(
-            skill=skill.id,
-            rung=sys.intern(rung),
-            trainer=sys.intern(trainer),
-            role=role,
-            team_role=team_role,
-            revision=revision,
-            missed=in_order[0],
-            unseen=in_order[1],
-            failing=tuple(id for id in in_order[0] if id in sheet.critical),
-            flag=flag,
-        )
+        return None
 
     def _sheet(self, skill: Skill, revision: str) -> tuple[KnownRevision | Refused, str]:
         """The sheet to judge a row by, and why a person should look at the row."""
@@ -232,6 +199,43 @@ class Judge:
         if not revision:
             return today, "No sheet revision is written down, so it was judged by today's steps."
         return today, f"Sheet revision {shown(revision)} is not known, so it was judged by today's steps."
+
+
+def _team_trouble(skill: Skill, team_role: str) -> Refused | None:
+    team = [one.id for one in skill.roles]
+    if not team_role or team_role in team:
+        return None
+    if team:
+        return _unknown("team role", team_role, team)
+    return Refused("team-role-unknown", f"{skill.id} is a skill for one person.", "Leave the team role empty.")
+
+
+def _steps(
+    skill: Skill, place: tuple[str, str], sheet: KnownRevision, cells: tuple[str, str], flag: str
+) -> tuple[tuple[str, ...], tuple[str, ...]] | Refused:
+    """Missed and unseen steps in the order of the sheet, or why they cannot be."""
+    practised = _practised(skill, *place) if sheet.is_current else ()
+    marked = [cell.split() for cell in cells]
+    for what, ids in zip(("missed", "not seen"), marked, strict=True):
+        for id in ids:
+            if id not in sheet.steps:
+                trouble = _unknown("step", id, sheet.steps)
+                if not flag:
+                    return trouble
+                remedy = f"{trouble.remedy} Or give the sheets of then with --revisions FILE."
+                return trouble._replace(reason=f"{trouble.reason} {flag}", remedy=remedy)
+            if practised and id not in practised:
+                return Refused(
+                    "step-not-on-rung",
+                    f"{id} is marked as {what}, but the {place[0]} rung on {place[1]} does not practise it.",
+                    "Correct the rung or the trainer, or take the step out.",
+                )
+    both = next((id for id in marked[0] if id in marked[1]), None)
+    if both is not None:
+        return Refused("step-marked-twice", f"{both} is both missed and not seen.", "Keep one of the two.")
+    order = {id: place for place, id in enumerate(sheet.steps)}
+    lost, hidden = (tuple(sorted(set(ids), key=order.__getitem__)) for ids in marked)
+    return lost, hidden
 
 
 def _practised(skill: Skill, rung: str, trainer: str) -> tuple[str, ...]:

@@ -1,4 +1,4 @@
-"""Judges' estimates for a skill's cut score, from a CSV that a person can type.
+"""Raters' estimates for a skill's cut score, from a CSV that a person can type.
 
 Three columns, named in the first line in any order: `step` (its id, or its number on the sheet), `rater` (a code, no
 name) and `estimate`: of 100 learners who are only just ready, how many would do this step, from 0 to 100.

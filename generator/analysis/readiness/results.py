@@ -39,7 +39,7 @@ _HEIGHTS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Next:
-    """What the learner does next: this rung on this trainer. `is_check` says that an instructor scores for clearance."""
+    """What the learner does next: this rung on this trainer. With `is_check` an instructor scores it for clearance."""
 
     rung: str
     trainer: str
@@ -163,7 +163,8 @@ class Side:
     learners: tuple[str, ...]
     attempts: int
     missed: int
-    share: float
+    share: float | None
+    """None without learners."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

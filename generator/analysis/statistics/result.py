@@ -16,6 +16,8 @@ class Why(StrEnum):
     NO_SPREAD_BY_CHANCE = "one side used a single category, so the test against chance has no spread"
     ONE_RATER = "one rater cannot agree or disagree"
     ONE_JUDGE = "one judge has no spread"
+    ONE_OF_A_SIDE = "a side with a single value has no spread"
+    NO_SPREAD = "every value of a side is the same, so nothing says how far chance would move it"
     NO_DISAGREEMENT = "the two sides never disagreed"
     NEVER = "it never happens"
     NOT_RELIABLE = "the single rater has no reliability to build on"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 
+from generator.analysis.whole import analyse
 from generator.diagnostics import Problem
 from generator.model import Curriculum
-from generator.rendering.pages import evidence, lists, stations
+from generator.rendering.lab_day import LabDay
+from generator.rendering.pages import evidence, labs, lists, scenarios, stations
 from generator.rendering.pages.assets import assets
 from generator.rendering.pages.skill import skill_markdown
 from generator.rendering.pages.uses import skill_page, trainer_page, uses_of
@@ -18,12 +20,18 @@ __all__ = ["PAPERS", "PrintedSheet", "assets", "pages_of"]
 
 
 def pages_of(
-    curriculum: Curriculum, *, sheets: Sequence[PrintedSheet], problems: Sequence[Problem], today: date
+    curriculum: Curriculum,
+    *,
+    sheets: Sequence[PrintedSheet],
+    problems: Sequence[Problem],
+    today: date,
+    days: Mapping[str, LabDay] | None = None,
 ) -> dict[str, str]:
     """Markdown by docs-relative path, such as `skills/airway/choking.md`.
 
     It never raises for a curriculum with problems: an unknown id shows as it was typed. Links are relative and end in
-    `.md` (or `.pdf` for a sheet), so that the files also read where they lie.
+    `.md` (or `.pdf` for a sheet), so that the files also read where they lie. `days` holds the timetables of lab days
+    by id; the page of a lab without one says so.
     """
     book = Handbook(
         curriculum=curriculum,
@@ -31,6 +39,8 @@ def pages_of(
         references=formatted(tuple(curriculum.sources.values())),
         sheets={(sheet.kind, sheet.id): sheet for sheet in sheets},
         today=today,
+        analysis=analyse(curriculum),
+        days=days or {},
     )
     return {
         "index.md": lists.home_markdown(book),
@@ -39,6 +49,7 @@ def pages_of(
         "trainers/index.md": lists.trainers_markdown(book),
         **{trainer_page(trainer): lists.trainer_markdown(book, trainer) for trainer in curriculum.trainers.values()},
         **_lab_pages(book),
+        **_scenario_pages(book),
         "numbers.md": evidence.numbers_markdown(book),
         "evidence.md": evidence.evidence_markdown(book),
         "glossary.md": lists.glossary_markdown(book),
@@ -50,8 +61,23 @@ def pages_of(
 def _lab_pages(book: Handbook) -> dict[str, str]:
     curriculum = book.curriculum
     pages: dict[str, str] = {}
+    if curriculum.labs:
+        pages["labs/index.md"] = labs.labs_markdown(book)
+    for lab in curriculum.labs.values():
+        pages[stations.lab_page(lab)] = labs.lab_markdown(book, lab)
     if curriculum.stations:
         pages["stations/index.md"] = stations.stations_markdown(book)
     for station in curriculum.stations.values():
         pages[stations.station_page(station)] = stations.station_markdown(book, station)
     return pages
+
+
+def _scenario_pages(book: Handbook) -> dict[str, str]:
+    found = book.curriculum.scenarios.values()
+    if not found:
+        return {}
+    return {
+        "scenarios/index.md": scenarios.scenarios_markdown(book),
+        **{scenarios.scenario_page(one): scenarios.scenario_markdown(book, one) for one in found},
+        **{scenarios.run_page(one): scenarios.run_markdown(book, one) for one in found},
+    }

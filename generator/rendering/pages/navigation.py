@@ -6,8 +6,10 @@ from collections.abc import Iterable
 
 from generator.model import Curriculum
 from generator.rendering.pages.inert import quiet
+from generator.rendering.pages.labs import labs_in_order
 from generator.rendering.pages.lists import strands_of
-from generator.rendering.pages.stations import station_page
+from generator.rendering.pages.scenarios import run_page, scenario_page
+from generator.rendering.pages.stations import lab_page, station_page
 from generator.rendering.pages.uses import skill_page, trainer_page
 
 Chapter = dict[str, "str | list[str | Chapter]"]
@@ -28,8 +30,12 @@ def navigation_of(curriculum: Curriculum, *, prose: Iterable[str]) -> list[str |
     chapters: list[str | Chapter] = [{"Home": "index.md"}]
     if strands:
         chapters.append({"Skills": strands})
-    if curriculum.stations:
+    if curriculum.stations or curriculum.labs:
         chapters.append({"Lab days": _labs(curriculum)})
+    if curriculum.scenarios:
+        scenarios = sorted(curriculum.scenarios.values(), key=lambda scenario: scenario.title)
+        pages = [page for one in scenarios for page in (scenario_page(one), run_page(one))]
+        chapters.append({"Scenarios": ["scenarios/index.md", *pages]})
     chapters += [
         {"Trainers": ["trainers/index.md", *(trainer_page(trainer) for trainer in trainers)]},
         {"Numbers": "numbers.md"},
@@ -47,6 +53,9 @@ def navigation_of(curriculum: Curriculum, *, prose: Iterable[str]) -> list[str |
 def _labs(curriculum: Curriculum) -> list[str | Chapter]:
     """Lab days by date, then the stations by title."""
     stations = sorted(curriculum.stations.values(), key=lambda station: station.title)
-    return [
-        {"Stations": ["stations/index.md", *(station_page(station) for station in stations)]},
-    ]
+    chapter: list[str | Chapter] = []
+    if curriculum.labs:
+        chapter += ["labs/index.md", *(lab_page(lab) for lab in labs_in_order(curriculum))]
+    if stations:
+        chapter.append({"Stations": ["stations/index.md", *(station_page(station) for station in stations)]})
+    return chapter

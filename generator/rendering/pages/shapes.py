@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from markupsafe import Markup
 
 from generator.model import Worth
@@ -16,6 +18,7 @@ _BODIES = {
     '<path d="M8 8l8 8M16 8l-8 8" stroke="currentColor" stroke-width="2.75"/>',
     "silent": '<circle cx="12" cy="12" r="9.75" fill="none" stroke="currentColor" stroke-width="2.5" '
     'stroke-dasharray="3.2 3.6"/>',
+    "unfit": '<path d="M3 21L21 3" stroke="currentColor" stroke-width="2.5"/>',
     # Levels of caution.
     "warning": '<path d="M12 1.5L23.5 22H.5z" fill="currentColor"/>'
     '<path d="M12 8.5v6.5M12 17v2.6" stroke="var(--rb-paper,#fff)" stroke-width="2.75"/>',
@@ -33,6 +36,9 @@ _BODIES = {
     '<path d="M8 10h8M8 14h8M8 18h5" stroke="currentColor" stroke-width="2"/>',
 }
 
+TABLE_SHAPES = ("measured", "earned", "given", "silent", "unfit")
+"""The shapes of a worth table."""
+
 WORTH_SAYS = {
     Worth.MEASURED: "The result appears only when the technique is right, and it shows a number.",
     Worth.EARNED: "The result appears only when the technique is right.",
@@ -47,6 +53,21 @@ def shape(name: str) -> Markup:
         f'<svg class="rb-shape rb-shape-{name}" viewBox="0 0 24 24" width="24" height="24" aria-hidden="true" '
         f'focusable="false">{_BODIES[name]}</svg>'
     )
+
+
+def symbols(names: Iterable[str]) -> Markup:
+    """The shapes that a table uses many times, drawn once; `used` then points at them."""
+    drawn = Markup().join(
+        Markup(f'<symbol id="rb-shape-{name}" viewBox="0 0 24 24">{_BODIES[name]}</symbol>') for name in names
+    )
+    return Markup('<svg class="rb-symbols" width="0" height="0" aria-hidden="true" focusable="false">{}</svg>').format(
+        drawn
+    )
+
+
+def used(name: str) -> Markup:
+    """One of the shapes that `symbols` drew."""
+    return Markup(f'<svg class="rb-shape" aria-hidden="true" focusable="false"><use href="#rb-shape-{name}"/></svg>')
 
 
 def mark(kind: str, word: str) -> Markup:

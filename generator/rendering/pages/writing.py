@@ -6,7 +6,7 @@ import json
 import posixpath
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -16,10 +16,14 @@ from urllib.parse import quote
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from generator.analysis.names import Named as NamedRecord
+from generator.analysis.names import PageNames, parts
+from generator.analysis.whole import Analysis
 from generator.analysis.wording import Mention, fill, pieces, says
 from generator.model import Curriculum, Paper, Skill, Trainer
+from generator.rendering.lab_day import LabDay
 from generator.rendering.pages.inert import heading, inert, quiet, tidy
-from generator.rendering.pages.shapes import WORTH_SAYS, mark, shape, worth_mark
+from generator.rendering.pages.shapes import TABLE_SHAPES, WORTH_SAYS, mark, shape, symbols, used, worth_mark
 from generator.rendering.pages.uses import Use, Uses, skill_page, trainer_page
 
 PAPERS: tuple[tuple[Paper, str], ...] = (("us-letter", "US Letter"), ("a4", "A4"))
@@ -46,6 +50,9 @@ class Handbook:
     sheets: Mapping[tuple[str, str], PrintedSheet]
     """Sheets by (kind, id)."""
     today: date
+    analysis: Analysis
+    days: Mapping[str, LabDay] = field(default_factory=dict)
+    """Lab days with their timetables, by id of the lab; one that was not planned is left out."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,6 +119,35 @@ class Writer:
         trainer = self.book.curriculum.trainers.get(id)
         return self.link(trainer_page(trainer), trainer.name) if isinstance(trainer, Trainer) else inert(id)
 
+    @property
+    def names(self) -> PageNames:
+        """The names that sentences for a page are made with; `told` then makes links of them."""
+        return PageNames(curriculum=self.book.curriculum)
+
+    def told(self, sentence: str) -> Markup:
+        """A sentence of `explain`, made with `names`, with a link for each record that has a page."""
+        out = Markup()
+        for part in parts(sentence):
+            out += _keeping_edges(part) if isinstance(part, str) else self._linked(part)
+        return out
+
+    def _linked(self, named: NamedRecord) -> Markup:
+        curriculum = self.book.curriculum
+        skill, _, step = named.key.partition("/")
+        known = {
+            "skill": curriculum.skills,
+            "step": curriculum.skills,
+            "trainer": curriculum.trainers,
+            "station": curriculum.stations,
+            "lab": curriculum.labs,
+        }.get(named.sort, {})
+        if skill not in known:
+            return inert(named.words)
+        page = f"{named.sort}s/{named.key}.md"
+        if named.sort in ("skill", "step"):
+            page = skill_page(curriculum.skills[skill]) + (f"#step-{step}" if step else "")
+        return self.link(page, named.words)
+
     def named(self, kind: str, id: str) -> str:
         """The name of a level, rung, strand, population, technique or item of equipment, or its id."""
         curriculum = self.book.curriculum
@@ -172,7 +208,16 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     environment.globals.update(
-        heading=heading, shape=shape, mark=mark, worth_mark=worth_mark, WORTH_SAYS=WORTH_SAYS, says=says, slug=slug
+        heading=heading,
+        shape=shape,
+        mark=mark,
+        worth_mark=worth_mark,
+        WORTH_SAYS=WORTH_SAYS,
+        says=says,
+        slug=slug,
+        symbols=symbols,
+        used=used,
+        TABLE_SHAPES=TABLE_SHAPES,
     )
     return environment
 

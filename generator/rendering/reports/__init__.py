@@ -1,0 +1,10 @@
+"""Private documents about learners: the HTML report, letters, the day's list, the board, and the raters' sheet.
+
+They hold records of learners. Whoever calls these decides where they go; never into the site or the curriculum.
+"""
+
+from generator.rendering.reports.papers import board, day_list, letter
+from generator.rendering.reports.report import report_html
+from generator.rendering.reports.standard import standard_sheet
+
+__all__ = ["board", "day_list", "letter", "report_html", "standard_sheet"]

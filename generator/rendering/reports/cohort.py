@@ -5,15 +5,18 @@ from __future__ import annotations
 from typing import Any
 
 from generator.analysis.readiness.results import Readiness, Standing, Status
+from generator.analysis.statistics.result import Interval
 from generator.model import Curriculum
 from generator.rendering.reports.base import day_in_words
 from generator.rendering.reports.marks import MARKS, sign
 from generator.rendering.reports.plots import interval_bar
 from generator.rendering.reports.says import counted, place, stepper, sure
-from generator.analysis.statistics.result import Interval
 
 CALLS = (Status.READY, Status.ON_HOLD, Status.REFRESH_DUE)
 """What needs an instructor, in the order of the columns."""
+
+URGENT_FIRST = (Status.ON_HOLD, Status.READY, Status.REFRESH_DUE, Status.PRACTISING, Status.CLEARED)
+"""A learner's skills in the order in which somebody must act."""
 
 
 def ordered_skills(readiness: Readiness, curriculum: Curriculum) -> tuple[str, ...]:
@@ -83,7 +86,9 @@ def learners_of(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, 
     found = []
     for learner in readiness.learners:
         standings = [readiness.standing(learner, skill) for skill in ordered_skills(readiness, curriculum)]
-        begun = [one for one in standings if one.status is not Status.NOT_STARTED]
+        begun = sorted(
+            (one for one in standings if one.status in URGENT_FIRST), key=lambda one: URGENT_FIRST.index(one.status)
+        )
         tally = [
             counted(count, MARKS[status].name.lower(), MARKS[status].name.lower())
             for status in Status

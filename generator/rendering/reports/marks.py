@@ -80,12 +80,12 @@ MARKS: dict[Status, StatusMark] = {
 def symbols() -> Markup:
     """All shapes once, to be used by name on the same page."""
     parts = (f'<symbol id="m-{one.id}" viewBox="0 0 28 28">{one.shape}</symbol>' for one in MARKS.values())
-    return Markup(f'<svg width="0" height="0" class="store" aria-hidden="true" focusable="false">{"".join(parts)}</svg>')
+    opening = '<svg width="0" height="0" class="store" aria-hidden="true" focusable="false">'
+    return Markup(f"{opening}{''.join(parts)}</svg>")
 
 
 def sign(status: Status, *, worded: bool) -> Markup:
     """The mark of a status; its word beside it, or only for screen readers where a legend explains the letter."""
     one = MARKS[status]
-    drawn = f'<svg class="sign" width="28" height="28" aria-hidden="true" focusable="false"><use href="#m-{one.id}"/></svg>'
-    word = f'<span class="sign-word">{one.name}</span>' if worded else f'<span class="aloud">{one.name}</span>'
-    return Markup(drawn + word)
+    drawn = f'<svg class="sign" width="28" height="28" aria-hidden="true"><use href="#m-{one.id}"/></svg>'
+    return Markup(f'{drawn}<span class="{"sign-word" if worded else "aloud"}">{one.name}</span>')

@@ -1,6 +1,6 @@
 """Small plots as SVG text, drawn by hand: no library, no script, and readable in grey.
 
-Lines differ by dash and by a label that stands on them; an interval is a bar with a dot. Colours come from the page's
+Lines differ by dash, named in a key; an interval is a bar with a dot. Colours come from the page's
 own custom properties, so a plot follows the page to paper and to the dark.
 """
 
@@ -8,12 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 from markupsafe import Markup, escape
 
-_WIDTH, _HEIGHT = 520, 340
-_LEFT, _RIGHT, _TOP, _BOTTOM = 62, 14, 14, 52
+_WIDTH, _HEIGHT = 520, 364
+_LEFT, _RIGHT, _TOP, _BOTTOM = 62, 14, 40, 52
+_KEY = 150
 _DASHES = ("none", "9 5", "2 5", "14 4 2 4")
 _BAR = 132
 
@@ -27,20 +27,15 @@ class Line:
 
 
 def curves(lines: Sequence[Line], *, title: str, across: str, up: str) -> Markup:
-    """Lines over a square of shares, each with its own dash and its label beside it."""
+    """Lines over a square of shares, each with its own dash, and a key above them in the order of the lines."""
     body = [_grid(across, up)]
     for number, line in enumerate(lines):
+        dash = f'stroke="var(--ink)" stroke-width="2.5" stroke-dasharray="{_DASHES[number % len(_DASHES)]}"'
+        at = _LEFT + number * _KEY
         body.append(
-            f'<polyline points="{" ".join(f"{_x(x):.1f},{_y(y):.1f}" for x, y in line.points)}" fill="none" '
-            f'stroke="var(--ink)" stroke-width="2.5" stroke-dasharray="{_DASHES[number % len(_DASHES)]}"/>'
-        )
-    for number, line in enumerate(lines):
-        # Steps down the slope, so that labels of lines which lie close together do not meet.
-        height = 0.86 - 0.26 * (number % 4)
-        x, y = _place(line.points, height)
-        body.append(
-            f'<text x="{_x(x) - 9:.1f}" y="{_y(y) + 5:.1f}" text-anchor="end" class="plot-label">'
-            f"{escape(line.label)}</text>"
+            f'<path d="M{at} 18h34" fill="none" {dash}/>'
+            f'<text x="{at + 42}" y="23" class="plot-label">{escape(line.label)}</text>'
+            f'<polyline points="{" ".join(f"{_x(x):.1f},{_y(y):.1f}" for x, y in line.points)}" fill="none" {dash}/>'
         )
     return Markup(
         f'<svg class="plot" viewBox="0 0 {_WIDTH} {_HEIGHT}" role="img" aria-label="{escape(title)}">'
@@ -98,11 +93,3 @@ def _grid(across: str, up: str) -> str:
         f"{escape(up)}</text>"
     )
     return "".join(parts)
-
-
-def _place(points: Sequence[tuple[float, float]], height: float) -> tuple[float, float]:
-    """Where a rising line first reaches a height, on the straight between its points; its last point if never."""
-    for (x0, y0), (x1, y1) in pairwise(points):
-        if y0 <= height <= y1 and y1 > y0:
-            return x0 + (x1 - x0) * (height - y0) / (y1 - y0), height
-    return points[-1] if points else (0.0, 0.0)

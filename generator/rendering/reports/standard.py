@@ -1,4 +1,4 @@
-"""The judges' sheet for a skill's cut score."""
+"""The raters' sheet for a skill's cut score."""
 
 from __future__ import annotations
 
@@ -10,21 +10,21 @@ from generator.rendering.reports.base import document_of
 from generator.rendering.reports.typesetter import pdf_of
 
 RATERS = 6
-"""Columns on the sheet. Panels of 5 or more are common practice, no source; a second sheet takes more judges."""
+"""Columns on the sheet. Panels of 5 or more are common practice, no source; a second sheet takes more raters."""
 
 _WORDS = {
     "number": "No.",
     "step": "Step",
-    "rater_codes": "Judge’s code above, estimate below",
+    "rater_codes": "Rater’s code above, estimate below",
     "rated": "Estimate these steps",
     "must_pass": "Must be passed: do not estimate",
     "must_pass_why": "A miss of any of these fails the attempt, so no cut score can offset it.",
 }
-_PRIVATE = "Judges: write your own estimates before you hear the others’. Codes only, no names."
+_PRIVATE = "Raters: write your own estimates before you hear the others’. Codes only, no names."
 
 
 def standard_sheet(curriculum: Curriculum, skill: str, *, paper: Paper | None = None, raters: int = RATERS) -> bytes:
-    """The sheet on which judges write their estimates for a skill's cut score, as PDF."""
+    """The sheet on which raters write their estimates for a skill's cut score, as PDF."""
     return pdf_of(standard_data(curriculum, skill, paper=paper, raters=raters))
 
 
@@ -52,11 +52,11 @@ def standard_data(
         "opening": [
             "Think of a learner who is only just ready to do this on a patient under supervision. Of 100 such "
             "learners, how many would do the step as its “See” line says? Write a number from 0 to 100.",
-            "The cut score is the mean of the judges’ sums (Angoff 1971). Type the estimates into a CSV with the "
+            "The cut score is the mean of the raters’ sums (Angoff 1971). Type the estimates into a CSV with the "
             f"columns step, rater, estimate, then run: rungbook cut RATINGS.csv {found.id}",
         ],
         "steps": [
-            {"number": number, "do": text(step.do)}
+            {"number": number, "do": text(step.do), "see": f"See: {text(step.see)}" if step.see else None}
             for number, step in enumerate(found.steps, 1)
             if not step.critical
         ],

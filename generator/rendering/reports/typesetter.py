@@ -52,8 +52,6 @@ def _compiled(data: dict[str, Any], how: dict[str, Any]) -> tuple[bytes, ...]:
 
 @cache
 def _compiler() -> typst.Compiler:
-    fonts = typst.Fonts(
-        include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(_SHEETS / "fonts")]
-    )
+    fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(_SHEETS / "fonts")])
     main = _FOLDER / "document.typ"
     return typst.Compiler(str(main), root=str(_FOLDER.parent), font_paths=fonts, ignore_system_fonts=True)

@@ -105,6 +105,23 @@ POSTER: Mapping[str, str] = MappingProxyType(
     }
 )
 
+TIMETABLE: Mapping[str, str] = MappingProxyType(
+    _EVERY
+    | {
+        "kind": "Timetable",
+        "time": "Time",
+        "block": "Block",
+        "whole_day": "Whole day",
+        "by_group": "By group",
+        "by_instructor": "By instructor",
+        "by_trainer": "By trainer",
+        "verdict": "How good this timetable is",
+        "impossible": "There is no timetable for this day",
+        "set_up": "Set up, and clean",
+        "bring": "Bring for the whole day",
+    }
+)
+
 PACKET: Mapping[str, str] = MappingProxyType(
     {
         "page_of": "Packet page {page} of {pages}",

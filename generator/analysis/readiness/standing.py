@@ -1,0 +1,294 @@
+"""A learner's standing on a skill in words: why, what comes next, and which steps to coach."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import date, timedelta
+
+from generator.analysis.currency import months_after
+from generator.analysis.readiness.history import Try
+from generator.analysis.readiness.results import Coach, Next, Standing, Status
+from generator.analysis.readiness.status import Rules, Trail, follow
+from generator.analysis.statistics.proportions import wilson
+from generator.analysis.wording import fill
+from generator.model import Curriculum
+
+LAST = 5
+"""Attempts that coaching looks back on."""
+SOON = timedelta(days=31)
+"""A clearance that ends within this time is said to end soon."""
+
+
+class Words:
+    """Names of one skill's rungs, trainers and steps, as a sentence uses them."""
+
+    def __init__(self, curriculum: Curriculum, rules: Rules) -> None:
+        self.rules = rules
+        self._curriculum = curriculum
+        self._steps = {step.id: fill(step.do, curriculum.quantities).rstrip(".") for step in rules.skill.steps}
+        self.check_rung = self.rung(rules.skill.clearance.rung)
+        self.after_a_fail = fill(rules.skill.clearance.after_a_fail, curriculum.quantities)
+
+    def rung(self, id: str) -> str:
+        """The name of a rung."""
+        return self._curriculum.name_of(self._curriculum.program.rungs, id)
+
+    def place(self, place: int) -> str:
+        """A rung of the ladder with its trainer: `Combine (Read-out torso)`."""
+        plan = self.rules.ladder[place]
+        trainer = self._curriculum.trainers.get(plan.trainer)
+        return f"{self.rung(plan.rung)} ({trainer.name if trainer else plan.trainer})"
+
+    def steps(self, ids: Sequence[str]) -> str:
+        """Steps in quotation marks; one that today's sheet no longer has is named by its id."""
+        return _and([f"“{self._steps.get(id, id)}”" for id in ids])
+
+
+def not_started(words: Words, learner: str) -> Standing:
+    """The standing of a learner who has not tried a skill."""
+    rules = words.rules
+    return Standing(
+        learner=learner,
+        skill=rules.skill.id,
+        status=Status.NOT_STARTED,
+        reasons=("No attempt yet.",),
+        next=_next_practice(words, 0, 0) if rules.ladder else None,
+        needed_in_a_row=rules.needs[0] if rules.ladder else rules.checks,
+    )
+
+
+def standing_of(words: Words, learner: str, history: Sequence[Try], *, on: date) -> Standing:
+    """The standing of a learner with at least one attempt, oldest first."""
+    rules = words.rules
+    trail = follow(rules, history, on=on)
+    place = _working_place(rules, trail)
+    plan = rules.ladder[place] if place is not None else None
+    is_checking = trail.status in (Status.READY, Status.CLEARED, Status.REFRESH_DUE)
+    here = [
+        one
+        for one in history
+        if plan
+        and (one.rung, one.trainer) == (plan.rung, plan.trainer)
+        and (one.role == "instructor" or not (is_checking or rules.by_instructor[place or 0]))
+    ]
+    if is_checking:
+        row, needed = len(trail.window), rules.checks
+    elif trail.status is Status.ON_HOLD:
+        row, needed = rules.remedy - trail.hold_left, rules.remedy
+    else:
+        row, needed = (trail.in_a_row[place], rules.needs[place]) if place is not None else (0, rules.checks)
+    clean_here = sum(one.is_clean for one in here)
+    return Standing(
+        learner=learner,
+        skill=rules.skill.id,
+        status=trail.status,
+        reasons=_reasons(words, trail, place, history, on=on),
+        rung=plan.rung if plan else rules.skill.clearance.rung,
+        trainer=plan.trainer if plan else None,
+        clean_in_a_row=row,
+        needed_in_a_row=needed,
+        passed=tuple(
+            (plan.rung, plan.trainer) for plan, is_passed in zip(rules.ladder, trail.passed, strict=True) if is_passed
+        ),
+        next=_next(words, trail, place),
+        coach=_coach(rules, trail, history),
+        cleared_on=trail.cleared_on,
+        valid_until=trail.valid_until,
+        failed_on=trail.failed.on if trail.failed else None,
+        last_success=trail.last_success,
+        practise_by=months_after(trail.last_success, rules.skill.clearance.valid_months)
+        if trail.last_success
+        else None,
+        first_on=history[0].on,
+        last_on=history[-1].on,
+        attempts=len(history),
+        clean=sum(one.is_clean for one in history),
+        share_clean=clean_here,
+        share_of=len(here),
+        interval=wilson(clean_here, len(here)),
+    )
+
+
+def with_prerequisites(curriculum: Curriculum, standing: Standing, cleared: frozenset[str]) -> Standing:
+    """The standing with a sentence about each prerequisite that the learner is not cleared for, where it matters."""
+    if standing.status not in (Status.READY, Status.CLEARED, Status.REFRESH_DUE):
+        return standing
+    lacking = [id for id in curriculum.skills[standing.skill].prerequisites if id not in cleared]
+    if not lacking:
+        return standing
+    names = _and([f"“{curriculum.skills[id].title}”" if id in curriculum.skills else id for id in lacking])
+    said = f"Not cleared in {names}, which {'comes' if len(lacking) == 1 else 'come'} before this skill."
+    return replace(standing, reasons=(*standing.reasons, said))
+
+
+def _working_place(rules: Rules, trail: Trail) -> int | None:
+    """The rung being worked on, as its place on the ladder."""
+    if trail.status is Status.ON_HOLD and trail.failed:
+        return _remedial_place(rules, trail.failed.steps)
+    if trail.status is Status.PRACTISING:
+        left = [place for place in rules.before_check if not trail.passed[place]]
+        if left:
+            return left[0]
+    return rules.check_place if rules.check_place is not None else (0 if rules.ladder else None)
+
+
+def _remedial_place(rules: Rules, steps: Sequence[str]) -> int | None:
+    """The highest rung below the clearance rung that practises every missed step, or any of them, or else the first."""
+    practised = {
+        place: {step.id for step in rules.skill.steps_on(rules.ladder[place])}
+        for place in range(len(rules.ladder))
+        if rules.ladder[place].rung != rules.skill.clearance.rung
+    }
+    for fits in (all, any):
+        able = [place for place, ids in practised.items() if fits(step in ids for step in steps)]
+        if able:
+            return max(able)
+    return 0 if rules.ladder else None
+
+
+def _reasons(words: Words, trail: Trail, place: int | None, history: Sequence[Try], *, on: date) -> tuple[str, ...]:
+    match trail.status:
+        case Status.ON_HOLD:
+            found = _hold_reasons(words, trail)
+        case Status.CLEARED:
+            found = _cleared_reasons(words, trail, on=on)
+        case Status.REFRESH_DUE:
+            found = [
+                f"The clearance of {trail.cleared_on} ended on {trail.valid_until}.",
+                f"To renew it: {_rule(words)}.",
+                *_window_reasons(words, trail),
+            ]
+        case Status.READY:
+            below = words.rules.before_check
+            said = f"{_and([words.place(one) for one in below])} {'is' if len(below) == 1 else 'are'} passed."
+            found = [
+                said if below else "There is no rung to pass before the check, and a clean attempt was made.",
+                f"The check: {_rule(words)}.",
+                *_window_reasons(words, trail),
+            ]
+        case _:
+            found = _practice_reasons(words, trail, place, history)
+    if trail.off_ladder:
+        are = "1 attempt was" if trail.off_ladder == 1 else f"{trail.off_ladder} attempts were"
+        found.append(f"{are} made on a trainer that the ladder does not have on that rung; they move nothing.")
+    return tuple(found)
+
+
+def _hold_reasons(words: Words, trail: Trail) -> list[str]:
+    assert trail.failed is not None
+    made = words.rules.remedy - trail.hold_left
+    since = "No clean attempt" if made == 0 else _counted(made, "clean attempt")
+    return [
+        f"Missed {words.steps(trail.failed.steps)} in the check on {trail.failed.on}: a critical step, so the rest of "
+        "that check does not count.",
+        f"{since} since; {words.rules.remedy} end the hold.",
+        words.after_a_fail,
+    ]
+
+
+def _cleared_reasons(words: Words, trail: Trail, *, on: date) -> list[str]:
+    assert trail.valid_until is not None
+    row = f"{_counted(trail.checks_in_a_row, 'clean check')}{' in a row' if trail.checks_in_a_row > 1 else ''}"
+    soon = ", which is soon" if trail.valid_until - on <= SOON else ""
+    found = [f"{row} on {words.check_rung}, the last on {trail.cleared_on}. Valid until {trail.valid_until}{soon}."]
+    if trail.failed and trail.cleared_on and trail.failed.on <= trail.cleared_on:
+        found.append(f"A check was failed on {trail.failed.on} and has been made good since.")
+    if trail.peer_failed_on:
+        found.append(
+            f"A peer saw a critical step missed on {trail.peer_failed_on}. It takes nothing away; it is worth a look."
+        )
+    unpassed = [place for place in words.rules.before_check if not trail.passed[place]]
+    if unpassed:
+        found.append(f"{_and([words.place(place) for place in unpassed])} was never passed.")
+    return found
+
+
+def _practice_reasons(words: Words, trail: Trail, place: int | None, history: Sequence[Try]) -> list[str]:
+    rules = words.rules
+    if place is None or place not in rules.before_check:
+        return ["No clean attempt yet."]
+    row, need = trail.in_a_row[place], rules.needs[place]
+    who = " scored by an instructor" if rules.by_instructor[place] else ""
+    has = "No clean attempt" if row == 0 else _counted(row, "clean attempt")
+    in_a_row = " in a row" if need > 1 else ""
+    found = [f"{has}{in_a_row if row else ''} on {words.place(place)}{who}; passing it takes {need}{in_a_row}."]
+    plan = rules.ladder[place]
+    last = next((o for o in reversed(history) if (o.rung, o.trainer) == (plan.rung, plan.trainer)), None)
+    if last is not None and not last.is_clean:
+        marks = last.missed or last.unseen
+        found.append(
+            f"The last attempt there, on {last.on}, {'missed' if last.missed else 'left unseen'} {words.steps(marks)}."
+        )
+    if trail.window:
+        found.append(f"{_counted(len(trail.window), 'clean check')} already on {words.check_rung}.")
+    return found
+
+
+def _window_reasons(words: Words, trail: Trail) -> list[str]:
+    if not trail.window:
+        return ["No clean check counts yet."]
+    days = len(set(trail.window))
+    return [f"{_counted(len(trail.window), 'clean check')} so far, on {_counted(days, 'day')}."]
+
+
+def _rule(words: Words) -> str:
+    rules, clearance = words.rules, words.rules.skill.clearance
+    row = f"{_counted(rules.checks, 'clean attempt')}{' in a row' if rules.checks > 1 else ''}"
+    days = f", on {rules.days} different days" if rules.days > 1 else ""
+    within = f", within {_counted(clearance.within_days, 'day')}" if clearance.within_days is not None else ""
+    return f"{row} on {words.check_rung}{days}{within}, scored by an instructor"
+
+
+def _next(words: Words, trail: Trail, place: int | None) -> Next | None:
+    if trail.status is Status.CLEARED or place is None:
+        return None
+    if trail.status in (Status.READY, Status.REFRESH_DUE):
+        rules = words.rules
+        left = max(0, rules.checks - len(trail.window))
+        days = max(0, rules.days - len(set(trail.window)))
+        what = f"{_counted(max(left, days), 'clean check')} more" if trail.window else _counted(left, "clean check")
+        plan = rules.ladder[place]
+        tail = ", on another day" if trail.window and days else ""
+        return Next(rung=plan.rung, trainer=plan.trainer, what=f"{what} on {words.place(place)}{tail}", is_check=True)
+    if trail.status is Status.ON_HOLD:
+        plan = words.rules.ladder[place]
+        what = f"{_counted(trail.hold_left, 'clean attempt')} on {words.place(place)}, then a new check"
+        return Next(rung=plan.rung, trainer=plan.trainer, what=what)
+    return _next_practice(words, place, trail.in_a_row[place])
+
+
+def _next_practice(words: Words, place: int, in_a_row: int) -> Next:
+    plan, need = words.rules.ladder[place], words.rules.needs[place]
+    more = "more " if in_a_row else ""
+    left = need - in_a_row if in_a_row < need else need
+    what = f"{left} {more}clean {'attempt' if left == 1 else 'attempts'}{' in a row' if left > 1 or more else ''}"
+    who = ", scored by an instructor" if words.rules.by_instructor[place] else ""
+    return Next(rung=plan.rung, trainer=plan.trainer, what=f"{what} on {words.place(place)}{who}")
+
+
+def _coach(rules: Rules, trail: Trail, history: Sequence[Try]) -> tuple[Coach, ...]:
+    recent = history[-LAST:]
+    counts: dict[str, int] = {}
+    failing = set(trail.failed.steps) if trail.failed and trail.hold_left else set()
+    for one in recent:
+        for step in one.missed:
+            counts[step] = counts.get(step, 0) + 1
+        failing.update(one.failing)
+    if trail.failed and trail.hold_left:
+        for step in trail.failed.steps:
+            counts.setdefault(step, 1)
+    order = {step.id: place for place, step in enumerate(rules.skill.steps)}
+    critical = {step.id for step in rules.skill.critical_steps} | failing
+    return tuple(
+        Coach(step=step, missed=counts[step], attempts=len(recent), is_critical=step in critical)
+        for step in sorted(counts, key=lambda s: (s not in critical, -counts[s], order.get(s, len(order)), s))
+    )
+
+
+def _counted(count: int | None, one: str) -> str:
+    return f"{count} {one}" if count == 1 else f"{count} {one}s"
+
+
+def _and(parts: Sequence[str]) -> str:
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""

@@ -1,0 +1,156 @@
+"""From lines to records: which separator, which columns, and where a quoted note ends."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from generator.reading.attempt_rows import Refused
+
+COLUMNS = (
+    "date", "learner", "skill", "rung", "trainer", "evaluator", "role", "team_role", "attempt", "revision", "missed",
+    "unseen", "note",
+)  # fmt: skip
+"""In the order in which the practice page writes them; a file may order them as it likes."""
+OPTIONAL = frozenset({"team_role", "revision", "unseen", "note"})
+SEPARATORS = (",", ";", "\t")
+LONGEST_NOTE = 60
+"""Lines that one quoted note may run over."""
+
+
+class Record(NamedTuple):
+    """One record: the number of its first line, its text, and its fields."""
+
+    line: int
+    text: str
+    fields: list[str]
+
+
+_LOST = "\ufffd"
+DAMAGED = Refused(
+    "text-damaged",
+    "It holds bytes that are not text in this encoding.",
+    "Save the file again as UTF-8, or name its encoding with --encoding, such as windows-1252.",
+)
+
+
+def is_damaged(text: str) -> bool:
+    """Whether a text holds what stands for bytes that could not be decoded."""
+    return _LOST in text or any("\ud800" <= char <= "\udfff" for char in text)
+
+
+def wrong_width(found: int, width: int) -> Refused:
+    """Why a record with too few or too many fields is set aside."""
+    if found < width:
+        return Refused(
+            "row-short",
+            f"It has {found} {'field' if found == 1 else 'fields'}; the header names {width}.",
+            "Type what is missing, with a separator for each empty field, or close a quote that is left open.",
+        )
+    return Refused(
+        "row-long",
+        f"It has {found} fields; the header names {width}.",
+        "Put quotes round a field that holds the separator.",
+    )
+
+
+def numbered(text: Iterable[str]) -> Iterator[tuple[int, str]]:
+    """Lines that hold anything, with their numbers from 1."""
+    for number, line in enumerate(text, 1):
+        if line.strip(", ;\t\r\n\x00\ufeff\x1a"):
+            yield number, line
+
+
+def header_of(line: str) -> tuple[str, list[str]]:
+    """The separator that finds the most known names, and the names."""
+    best: tuple[int, str, list[str]] = (-1, ",", [])
+    for separator in SEPARATORS:
+        names = [name.strip().strip("'").lower().replace(" ", "_") for name in _split(line, separator)]
+        while names and not names[-1]:
+            names.pop()
+        known = sum(name in COLUMNS for name in names)
+        if known > best[0]:
+            best = (known, separator, names)
+    return best[1], best[2]
+
+
+def names_columns(names: list[str]) -> bool:
+    """Whether these look like names of columns and not like a row."""
+    return sum(name in COLUMNS for name in names) >= 3
+
+
+def header_trouble(names: list[str], line: str) -> Refused | None:
+    """Why no row below this header can be read, or None."""
+    if "\x00" in line or (not line.isascii() and is_damaged(line)):
+        return DAMAGED
+    if not names_columns(names):
+        return Refused(
+            "header-missing",
+            "The file does not begin with the names of its columns, so nobody knows what this row says.",
+            f"Put this line on top: {','.join(COLUMNS)}",
+        )
+    missing = [name for name in COLUMNS if name not in names and name not in OPTIONAL]
+    if missing:
+        return Refused(
+            "header-incomplete",
+            f"The header lacks {' and '.join(missing)}.",
+            f"Name every column: {','.join(COLUMNS)}",
+        )
+    twice = sorted({name for name in names if name in COLUMNS and names.count(name) > 1})
+    if twice:
+        return Refused("header-repeated-name", f"The header names {twice[0]} twice.", "Name each column once.")
+    return None
+
+
+def _split(text: str, separator: str) -> list[str]:
+    """The fields of one record."""
+    if '"' not in text:
+        return text.rstrip("\r\n").split(separator)
+    try:
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+    except csv.Error:
+        return []
+    # A lone carriage return inside an unquoted field would make two rows of one.
+    return rows[0] if len(rows) == 1 else []
+
+
+def records(lines: Iterator[tuple[int, str]], separator: str, width: int) -> Iterator[Record]:
+    """Records, each with its first line. Lines after a quote that is never closed come one by one."""
+    waiting: list[tuple[int, str]] = []
+    while True:
+        if waiting:
+            number, line = waiting.pop(0)
+        else:
+            following = next(lines, None)
+            if following is None:
+                return
+            number, line = following
+        if '"' not in line:
+            yield Record(number, line, line.rstrip("\r\n").split(separator))
+            continue
+        if line.count('"') % 2 == 0:
+            yield Record(number, line, _split(line, separator))
+            continue
+        taken: list[tuple[int, str]] = []
+        whole = [line]
+        is_closed = False
+        while len(taken) < LONGEST_NOTE and not is_closed:
+            more = waiting.pop(0) if waiting else next(lines, None)
+            if more is None:
+                break
+            taken.append(more)
+            if more[1].count(separator) >= min(width - 1, 8):
+                break
+            whole.append(more[1])
+            is_closed = more[1].count('"') % 2 == 1
+        if is_closed:
+            text = "".join(whole)
+            fields = _split(text, separator)
+            if len(fields) >= width:
+                yield Record(number, text, fields)
+                continue
+        waiting = taken + waiting
+        # One field too few: an open quote is never a whole row.
+        yield Record(number, line, [line])

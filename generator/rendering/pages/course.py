@@ -1,0 +1,164 @@
+"""The course map: where each technique is first met honestly, and where it is given too early."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from generator.analysis.course import Cell, First
+from generator.analysis.explain import carry_message, carry_remedy
+from generator.analysis.practice import rests_on
+from generator.analysis.wear import labs_in_order
+from generator.analysis.wording import ranges
+from generator.model import Curriculum, Lab, Skill, Station, Worth
+from generator.rendering.pages.uses import skills_in_order
+from generator.rendering.pages.writing import Handbook, Writer
+
+COURSE_PAGE = "course.md"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CellPart:
+    """One thing that a day does for a technique, with the groups and stations that it is about."""
+
+    shape: str
+    word: str
+    groups: str = ""
+    stations: tuple[Station, ...] = ()
+    anchor: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CellView:
+    """A technique on a day. `kind` is that of the worst thing in it; no part when the day does not meet it."""
+
+    day: str
+    kind: str
+    parts: tuple[CellPart, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowView:
+    """A technique over the days."""
+
+    technique: str
+    name: str
+    cells: tuple[CellView, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DangerView:
+    """A meeting on `given` before an honest one."""
+
+    anchor: str
+    name: str
+    message: str
+    remedy: str
+    because: str | None
+
+
+def course_markdown(book: Handbook) -> str:
+    """One row a technique, one column a lab day in date order."""
+    curriculum, course = book.curriculum, book.analysis.course
+    writer = Writer(book=book, page=COURSE_PAGE)
+    days = labs_in_order(curriculum)
+    firsts = dict(course.firsts)
+    rows = tuple(
+        RowView(
+            technique=technique,
+            name=_name(curriculum, technique),
+            cells=tuple(
+                _cell(curriculum, technique, lab, cell, firsts.get(technique, ()))
+                for lab, cell in zip(days, cells, strict=True)
+            ),
+        )
+        for technique, cells in course.map.rows
+    )
+    dangers = tuple(
+        DangerView(
+            anchor=f"early-{finding.technique}-{finding.lab}-{finding.station}",
+            name=f"{_name(curriculum, finding.technique)}, {curriculum.labs[finding.lab].title}",
+            message=carry_message(curriculum, finding, names=writer.names),
+            remedy=carry_remedy(curriculum, finding, names=writer.names),
+            because=finding.because,
+        )
+        for finding in course.findings
+    )
+    met = {row.technique for row in rows}
+    return writer.write(
+        "course.md.j2",
+        title="Course map",
+        meta={"hide": ["navigation", "toc"], "search": {"boost": 0.3}},
+        days=days,
+        rows=rows,
+        dangers=dangers,
+        verdict=_verdict(book),
+        skills=tuple((row.name, _skills_on(curriculum, row.technique)) for row in rows),
+        never=tuple(
+            _name(curriculum, technique)
+            for technique in dict.fromkeys(t for s in skills_in_order(curriculum) for t in rests_on(s.steps))
+            if technique not in met
+        ),
+    )
+
+
+def _verdict(book: Handbook) -> str:
+    broken = [finding for finding in book.analysis.course.findings if finding.because is None]
+    if broken:
+        times = "once" if len(broken) == 1 else f"{len(broken)} times"
+        return f"A technique is given too early {times}"
+    if book.analysis.course.findings:
+        return "What is given too early has a reason, printed below"
+    return "No group meets a technique on a lying trainer before it was earned"
+
+
+def _cell(curriculum: Curriculum, technique: str, lab: Lab, cell: Cell, firsts: Sequence[First]) -> CellView:
+    everyone = tuple(range(1, lab.groups + 1))
+    parts = []
+    misled = [stop.station for stop in lab.stations] if cell.first_given else []
+    for station in misled:
+        if _gives(curriculum, station, technique):
+            parts.append(
+                CellPart(
+                    shape="given",
+                    word="given too early",
+                    groups=_groups(cell.first_given, everyone),
+                    stations=(curriculum.stations[station],),
+                    anchor=f"early-{technique}-{lab.id}-{station}",
+                )
+            )
+    if cell.first_honest:
+        stations = dict.fromkeys(first.station for first in firsts if first.lab == lab.id)
+        parts.append(
+            CellPart(
+                shape="earned",
+                word="first earned",
+                groups=_groups(cell.first_honest, everyone),
+                stations=tuple(curriculum.stations[station] for station in stations),
+            )
+        )
+    elif cell.is_met and not parts:
+        is_heard = any(worth is not Worth.SILENT for worth in cell.worths)
+        parts.append(CellPart(shape="note", word="again") if is_heard else CellPart(shape="silent", word="silent"))
+    return CellView(day=lab.title, kind=parts[0].shape if parts else "none", parts=tuple(parts))
+
+
+def _gives(curriculum: Curriculum, station: str, technique: str) -> bool:
+    record = curriculum.stations.get(station)
+    trainer = curriculum.trainers.get(record.trainer) if record else None
+    return trainer is not None and trainer.worth_of(technique) is Worth.GIVEN
+
+
+def _groups(groups: Sequence[int], everyone: Sequence[int]) -> str:
+    if tuple(groups) == tuple(everyone):
+        return "every group"
+    return f"{'group' if len(groups) == 1 else 'groups'} {ranges(groups)}"
+
+
+def _skills_on(curriculum: Curriculum, technique: str) -> tuple[Skill, ...]:
+    return tuple(skill for skill in skills_in_order(curriculum) if technique in rests_on(skill.steps))
+
+
+def _name(curriculum: Curriculum, technique: str) -> str:
+    record = curriculum.techniques.get(technique)
+    return record.name if record else technique

@@ -1,0 +1,113 @@
+"""The written ladder weighed: what breaks a rule, and the cheapest ladder that keeps them all beside it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from generator.analysis.explain import difference, message, remedy, rung_reason, unproved_sentence, why_none
+from generator.analysis.feedback import Finding
+from generator.analysis.ladders import BestLadder
+from generator.analysis.names import PageNames
+from generator.analysis.worth import WorthTable, skill_worth
+from generator.model import Curriculum, Skill
+from generator.rendering.pages.writing import Handbook
+from generator.rendering.tables.worth import worth_path
+
+_HEADINGS = {
+    "honest-first": "Rewarded before it is right",
+    "proof": "Nothing here proves it",
+    "fit": "It does not fit",
+    "thrift": "Dear before cheap",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingView:
+    """A rule that the written ladder breaks, with the reason or the remedy."""
+
+    heading: str
+    message: str
+    remedy: str
+    because: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LadderView:
+    """The written ladder beside the best one. Rungs are (name, words), from the lowest up."""
+
+    mark: str
+    verdict: str
+    findings: tuple[FindingView, ...]
+    lead: str
+    written: tuple[tuple[str, str], ...]
+    best: tuple[tuple[str, str], ...]
+    same: tuple[tuple[str, str], ...]
+    unproved: str
+    facts: tuple[tuple[str, str], ...]
+    table: WorthTable
+    csv: str
+
+
+def ladder_view(book: Handbook, skill: Skill, names: PageNames) -> LadderView:
+    """All that the page of a skill says about its ladder."""
+    curriculum, found = book.curriculum, book.analysis.skills[skill.id]
+    comparison = found.comparison
+    best = comparison.best if isinstance(comparison.best, BestLadder) else None
+    same = comparison.to_same_end
+    if best is None or same is None or same.trainers == best.trainers or comparison.written == best.trainers:
+        same = None
+    broken = [finding for finding in found.findings if not finding.is_excused]
+    return LadderView(
+        mark="critical" if broken else "earned",
+        verdict=_verdict(len(broken), len(found.findings) - len(broken), comparison.exposure),
+        findings=tuple(_finding(curriculum, finding, names) for finding in found.findings),
+        lead=_lead(curriculum, book, skill, names),
+        written=tuple(
+            (curriculum.name_of(curriculum.program.rungs, plan.rung), names.words("trainer", plan.trainer, name))
+            for plan in skill.ladder
+            for name in [curriculum.trainers[plan.trainer].name if plan.trainer in curriculum.trainers else plan.trainer]
+        ),
+        best=_rungs(curriculum, best, names) if best else (),
+        same=_rungs(curriculum, same, names) if same else (),
+        unproved=unproved_sentence(curriculum, best, names=names) if best else "",
+        facts=(),
+        table=skill_worth(curriculum, skill),
+        csv=worth_path(skill.id),
+    )
+
+
+def _verdict(broken: int, excused: int, exposure: int) -> str:
+    if broken:
+        return f"{broken} {'rule is' if broken == 1 else 'rules are'} broken on this ladder"
+    told = "no technique is rewarded before it was earned" if not exposure else "its exceptions have a reason"
+    if excused:
+        return f"Keeps every rule, with {excused} {'exception' if excused == 1 else 'exceptions'}: {told}"
+    return f"Keeps every rule: {told}"
+
+
+def _finding(curriculum: Curriculum, finding: Finding, names: PageNames) -> FindingView:
+    return FindingView(
+        heading=_HEADINGS[finding.rule] + (f", rung {finding.rung + 1}" if finding.rung is not None else ""),
+        message=message(curriculum, finding, names=names),
+        remedy=remedy(curriculum, finding, names=names),
+        because=finding.because,
+    )
+
+
+def _lead(curriculum: Curriculum, book: Handbook, skill: Skill, names: PageNames) -> str:
+    comparison = book.analysis.skills[skill.id].comparison
+    if not isinstance(comparison.best, BestLadder):
+        return why_none(curriculum, comparison.best, names=names)
+    if comparison.written == comparison.best.trainers:
+        return "It is the cheapest ladder that keeps every rule. Nothing owned would do as well for less."
+    told = difference(curriculum, comparison)
+    return (
+        "If honest feedback were all that counts, the ladder on the right would do. What the written one adds must be "
+        f"worth its price to you: more rungs mean more kinds of practice. {told}".rstrip()
+    )
+
+
+def _rungs(curriculum: Curriculum, best: BestLadder, names: PageNames) -> tuple[tuple[str, str], ...]:
+    return tuple(
+        (f"Rung {index + 1}", rung_reason(curriculum, best, index, names=names)) for index in range(len(best.rungs))
+    )

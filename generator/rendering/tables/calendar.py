@@ -1,0 +1,117 @@
+"""A lab day as a calendar file: iCalendar, RFC 5545. The only module that knows icalendar.
+
+Nothing in it depends on when it is made, so two builds of the same day give the same bytes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta, tzinfo
+from typing import Any
+from urllib.parse import urlsplit
+
+from icalendar import Calendar, Event, Timezone, TimezoneDaylight, TimezoneStandard
+
+from generator.model import Curriculum
+from generator.rendering.lab_day import LabDay, Slot, Turn, role_words
+
+LONGEST = timedelta(days=400)
+"""How far from the lab day a calendar describes its zone's changes: always past the last change and the next one."""
+
+
+def calendar_bytes(
+    day: LabDay, curriculum: Curriculum, *, group: int | None = None, instructor: str | None = None
+) -> bytes:
+    """The visits and breaks of a day; only those of a group (from 1) or of an instructor when one is named.
+
+    Local times with their zone described; a zone that nobody knows gives floating times, which a calendar takes as
+    local wherever it is.
+    """
+    lab = day.lab
+    calendar = Calendar()
+    calendar.add("prodid", f"-//{curriculum.program.name}//Lab days//EN")
+    calendar.add("version", "2.0")
+    calendar.add("calscale", "GREGORIAN")
+    calendar.add("method", "PUBLISH")
+    zone = day.slots[0].starts.tzinfo if day.slots else None
+    if zone is not None:
+        calendar.add_component(zone_component(zone, lab.time_zone, day.slots[0].starts))
+    turns = [t for t in day.turns if group in (None, t.group) and (instructor is None or instructor in t.instructors)]
+    seen: dict[tuple[int, str], int] = {}
+    for turn in sorted(turns, key=lambda t: (t.block, t.group, t.station)):
+        visit = seen[turn.group, turn.station] = seen.get((turn.group, turn.station), 0) + 1
+        calendar.add_component(_visit(day, curriculum, turn, visit))
+    for number, slot in enumerate((slot for slot in day.slots if slot.block is None), 1):
+        calendar.add_component(_event(day, curriculum, f"break-{number}", slot, slot.name or "Break"))
+    return bytes(calendar.to_ical())
+
+
+def _visit(day: LabDay, curriculum: Curriculum, turn: Turn, visit: int) -> Any:
+    station = curriculum.stations.get(turn.station)
+    number = next((n for n, stop in enumerate(day.lab.stations, 1) if stop.station == turn.station), 0)
+    title = station.title if station else turn.station
+    trainer = curriculum.trainers.get(station.trainer) if station else None
+    facts = [f"Trainer: {trainer.name}."] if trainer else []
+    if turn.instructors:
+        facts.append(f"Run by: {', '.join(map(role_words, turn.instructors))}.")
+    # Group, station and how often it has been there: a visit that moves to another hour stays the same event.
+    name = f"group-{turn.group}-{turn.station}-{visit}"
+    event = _event(day, curriculum, name, day.slot(turn.block), f"Group {turn.group}: station {number}, {title}")
+    event.add("location", f"Station {number}")
+    if facts:
+        event.add("description", " ".join(facts))
+    if station:
+        event.add("url", f"{curriculum.program.site_url.rstrip('/')}/stations/{station.id}.html")
+    return event
+
+
+def _event(day: LabDay, curriculum: Curriculum, name: str, slot: Slot, summary: str) -> Any:
+    host = urlsplit(curriculum.program.site_url).hostname or "localhost"
+    event = Event()
+    event.add("uid", f"{day.lab.id}-{name}@{host}")
+    # RFC 5545 asks when the event was written down. That would differ between builds, so it is a day of the input.
+    event.add("dtstamp", datetime(day.lab.on.year, 1, 1, tzinfo=UTC))
+    event.add("dtstart", slot.starts)
+    event.add("dtend", slot.ends)
+    event.add("summary", summary)
+    event.add("categories", [day.lab.title])
+    return event
+
+
+def zone_component(zone: tzinfo, name: str, near: datetime) -> Any:
+    """The zone's rules about a moment, as a VTIMEZONE with one part for each change of its clocks.
+
+    A part starts at the local time just before the change, as RFC 5545 section 3.6.5 has it: in New York the clocks
+    went on at 02:00, although 03:00 is the first time they then show.
+    """
+    component = Timezone()
+    component.add("tzid", name)
+    utc = near.astimezone(UTC)
+    first = _standing(zone, utc - LONGEST, start=datetime(1970, 1, 1))
+    for part in (first, *_changes(zone, utc - LONGEST, utc + LONGEST)):
+        component.add_component(part)
+    return component
+
+
+def _changes(zone: tzinfo, since: datetime, until: datetime) -> Iterator[Any]:
+    step = timedelta(days=1)
+    while since < until:
+        before, after = since.astimezone(zone).utcoffset(), (since + step).astimezone(zone).utcoffset()
+        if before != after and before is not None:
+            low, high = since, since + step
+            while high - low > timedelta(seconds=1):
+                middle = low + (high - low) / 2
+                low, high = (middle, high) if middle.astimezone(zone).utcoffset() == before else (low, middle)
+            change = (high + timedelta(milliseconds=500)).replace(microsecond=0)
+            yield _standing(zone, change, start=(change + before).replace(tzinfo=None), before=before)
+        since += step
+
+
+def _standing(zone: tzinfo, moment: datetime, *, start: datetime, before: timedelta | None = None) -> Any:
+    local = moment.astimezone(zone)
+    part = TimezoneDaylight() if local.dst() else TimezoneStandard()
+    part.add("dtstart", start)
+    part.add("tzoffsetfrom", local.utcoffset() if before is None else before)
+    part.add("tzoffsetto", local.utcoffset())
+    part.add("tzname", local.tzname())
+    return part
