@@ -245,7 +245,9 @@ def test_text_that_looks_like_a_formula_is_inert(evil: str) -> None:
 def test_a_table_of_an_impossible_day_has_its_header_only() -> None:
     day = LabDay(lab=lab(), group_sizes=(), slots=(), turns=(), clash=("too few instructors",))
     assert timetable_text(day, shipped()) == ",".join(COLUMNS) + "\r\n"
-    assert [name for name, _ in parsed(calendar_bytes(day, shipped()))] == ["VCALENDAR"]
+    parts = parsed(calendar_bytes(day, shipped()))
+    assert [name for name, _ in parts] == ["VEVENT", "VCALENDAR"]  # one component or more, section 3.6
+    assert parts[0][1]["DTSTART"] == ("VALUE=DATE", "20270113")
 
 
 def test_role_codes_are_said_aloud() -> None:

@@ -57,7 +57,7 @@ class Cut:
 
     @property
     def interval(self) -> Interval | Undefined:
-        """Where another panel of this size might land, 95%, inside 0 to all steps.
+        """Where a very large panel of such raters would set it, 95% sure, inside 0 to all steps.
 
         The cut score ± t standard errors with one degree of freedom fewer than raters (Student 1908), because a panel
         is small.

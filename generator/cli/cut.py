@@ -63,7 +63,7 @@ def cut_text(curriculum: Curriculum, cut: Cut) -> str:
             lines.append("  How sure: all raters came to the same sum, so their spread says nothing; ask more.")
         else:
             lines.append(
-                f"  How sure: standard error {score.error:.2f} steps; a like panel would land, 95% sure, "
+                f"  How sure: standard error {score.error:.2f} steps; a very large panel would set it, likely, "
                 f"between {interval.low:.1f} and {interval.high:.1f}."
             )
         sums = ", ".join(f"{rater} {total:.2f}" for rater, total in zip(cut.raters, score.judge_sums, strict=True))

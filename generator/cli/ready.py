@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 from generator.cli.shared import (
     CLEAN,
     PROBLEMS,
-    USAGE,
     CannotRunError,
     Commands,
     readable,
@@ -25,7 +24,7 @@ if TYPE_CHECKING:
 
     from generator.analysis.readiness import Readiness, Standing
     from generator.model import Curriculum
-    from generator.model.attempt import KnownRevision, SetAside
+    from generator.model.attempt import KnownRevision
     from generator.reading.attempts import AttemptsFile
 
 HARMLESS = frozenset({"header-repeated", "row-repeated"})
@@ -58,7 +57,7 @@ def add(commands: Commands) -> None:
         type=Path,
         default=REVISIONS,
         metavar="FILE",
-        help=f"sheets printed earlier (default: {REVISIONS})",
+        help=f"sheets printed earlier (default: {REVISIONS}; one beside the attempts is read too)",
     )
     sub.add_argument("--site", type=Path, default=Path("site"), metavar="DIR", help="the built site, never written to")
 
@@ -124,9 +123,12 @@ def _known(options: argparse.Namespace, curriculum: Curriculum) -> dict[str, Kno
 
     if options.revisions != REVISIONS and not options.revisions.exists():
         raise CannotRunError(f"{options.revisions} is not there. Name the file that `rungbook print` wrote.")
-    earlier, problems = read_revisions(options.revisions)
-    show(problems)
-    return earlier | known_revisions(sheets_of(curriculum))
+    known: dict[str, KnownRevision] = {}
+    for path in (options.attempts.with_name("revisions.json"), options.revisions):
+        earlier, problems = read_revisions(path)
+        show(problems)
+        known |= earlier
+    return known | known_revisions(sheets_of(curriculum))
 
 
 def _read(options: argparse.Namespace, curriculum: Curriculum, known: dict[str, KnownRevision]) -> AttemptsFile:

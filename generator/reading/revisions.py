@@ -36,14 +36,14 @@ def read_revisions(path: Path) -> tuple[dict[str, KnownRevision], tuple[Problem,
 def _revision(revision: str, value: Any) -> KnownRevision | None:
     if not isinstance(value, dict) or not isinstance(value.get("skill"), str):
         return None
-    steps, critical = value.get("steps"), value.get("critical")
-    if not _are_texts(steps) or not _are_texts(critical) or not set(critical) <= set(steps):
+    steps, critical = _texts(value.get("steps")), _texts(value.get("critical"))
+    if steps is None or critical is None or not set(critical) <= set(steps):
         return None
-    return KnownRevision(revision=revision, skill=value["skill"], steps=tuple(steps), critical=tuple(critical))
+    return KnownRevision(revision=revision, skill=value["skill"], steps=steps, critical=critical)
 
 
-def _are_texts(value: Any) -> bool:
-    return isinstance(value, list) and all(isinstance(one, str) for one in value)
+def _texts(value: Any) -> tuple[str, ...] | None:
+    return tuple(value) if isinstance(value, list) and all(isinstance(one, str) for one in value) else None
 
 
 def _problem(path: Path, message: str) -> Problem:

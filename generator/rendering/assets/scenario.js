@@ -192,7 +192,9 @@
     }
 
     function takeBack() {
-      held.events.pop();
+      const gone = held.events.pop();
+      // What happened by itself would happen again at once.
+      if (run.states.some((state) => state.moves.some((one) => one.id === gone.id && one.on !== "action"))) held.byItself = false;
       // A stop that is taken back lets the clock run again; an end that is taken back too.
       if (!isOn() && held.events.length && held.events.at(-1).kind !== "stop" && !now().ended) go();
       if (!held.events.length) Object.assign(held, fresh(), { variant: held.variant });

@@ -6,7 +6,7 @@ Nothing in it depends on when it is made, so two builds of the same day give the
 from __future__ import annotations
 
 from collections.abc import Iterator
-from datetime import UTC, datetime, timedelta, tzinfo
+from datetime import UTC, datetime, time, timedelta, tzinfo
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -43,7 +43,18 @@ def calendar_bytes(
         calendar.add_component(_visit(day, curriculum, turn, visit))
     for number, slot in enumerate((slot for slot in day.slots if slot.block is None), 1):
         calendar.add_component(_event(day, curriculum, f"break-{number}", slot, slot.name or "Break"))
+    if not day.slots:
+        calendar.add_component(_whole_day(day, curriculum))  # a calendar holds one component or more (section 3.6)
     return bytes(calendar.to_ical())
+
+
+def _whole_day(day: LabDay, curriculum: Curriculum) -> Any:
+    slot = Slot(starts=datetime.combine(day.lab.on, time()), ends=datetime.combine(day.lab.on, time()))
+    event = _event(day, curriculum, "day", slot, f"{day.lab.title}: no timetable yet")
+    for name in ("dtstart", "dtend"):
+        del event[name]
+    event.add("dtstart", day.lab.on)
+    return event
 
 
 def _visit(day: LabDay, curriculum: Curriculum, turn: Turn, visit: int) -> Any:

@@ -1,0 +1,148 @@
+"""A scenario is run from dispatch to exported log on a tablet with the network off, and its arithmetic is checked."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import Handbook, Visit
+from playwright.sync_api import Page
+
+pytestmark = pytest.mark.browser
+TABLET = {"viewport": {"width": 820, "height": 1180}, "has_touch": True}
+RUN = "scenarios/vomit-on-the-stairs-run.html"
+
+MACHINE = """{
+  states: [
+    {id: "a", title: "A", exit: null, over: 0, readings: {pulse: 100, breath: 10}, needs: [], moves: [
+      {id: "note", says: "Noted", on: "action", to: null, after: null, skill: "knot", step: "tie"},
+      {id: "go", says: "Go", on: "action", to: "b", after: null, skill: "knot", step: "pull"},
+      {id: "left", says: "Left", on: "omission", to: "c", after: 60, skill: "knot", step: "tie"},
+      {id: "late", says: "Late", on: "time", to: "c", after: 90, skill: null, step: null}]},
+    {id: "b", title: "B", exit: null, over: 20, readings: {pulse: 60}, moves: [],
+      needs: [{skill: "knot", title: "Knot", steps: [
+        {id: "pull", do: "Pull.", critical: true}, {id: "trim", do: "Trim.", critical: true},
+        {id: "coil", do: "Coil.", critical: false}]}]},
+    {id: "c", title: "C", exit: "Lost.", over: 0, readings: {}, needs: [], moves: []}],
+  targets: [{name: "To go", since: "start", until: "go", says: "10 seconds", seconds: 10},
+            {name: "To late", since: "go", until: "late", says: null, seconds: null}],
+}"""
+"""An invented machine, worked by hand below."""
+
+
+def at_second(page: Page, events: str, at: float) -> Any:
+    return page.evaluate(
+        f"""() => {{ const run = {MACHINE}; const stand = rungbook.standing(run, {events});
+        const due = rungbook.nextByItself(stand);
+        return [stand.state.id, rungbook.readingsAt(stand, {at}), due && [due.move.id, due.at]] }}"""
+    )
+
+
+def test_where_a_run_stands_is_worked_out_from_its_events(handbook: Handbook, visit: Callable[..., Visit]) -> None:
+    page = visit(f"{handbook.address}/{RUN}", **TABLET).page
+    start = '{at: 0, kind: "start", to: "a"}'
+    assert at_second(page, f"[{start}]", 5) == ["a", {"pulse": 100, "breath": 10}, ["left", 60]]
+    # A noted step holds off the omission of that step, so the next thing by itself is the timer.
+    noted = f'[{start}, {{at: 4, kind: "move", id: "note"}}]'
+    assert at_second(page, noted, 5)[2] == ["late", 90]
+    # From 100 to 60 over 20 seconds from second 30: half way at second 40. What B does not name stays.
+    gone = f'[{start}, {{at: 30, kind: "move", id: "go", to: "b"}}]'
+    assert at_second(page, gone, 40) == ["b", {"pulse": 80, "breath": 10}, None]
+    assert at_second(page, gone, 55)[1] == {"pulse": 60, "breath": 10}
+
+
+def test_the_log_becomes_the_debrief(handbook: Handbook, visit: Callable[..., Visit]) -> None:
+    page = visit(f"{handbook.address}/{RUN}", **TABLET).page
+    events = """[{at: 0, kind: "start", to: "a"}, {at: 5, kind: "stop"}, {at: 5, kind: "go"},
+      {at: 12, kind: "move", id: "go", to: "b"}]"""
+    read = page.evaluate(f"() => rungbook.readLog({MACHINE}, {events})")
+    assert [(time["took"], time["late"]) for time in read["times"]] == [(12, True), (None, False)]
+    assert read["missed"] == ["Trim."]
+    assert read["stops"] == 1
+
+
+def test_a_whole_run_with_the_network_off(handbook: Handbook, visit: Callable[..., Visit], tmp_path: Path) -> None:
+    opened = visit(f"{handbook.address}/{RUN}", before=lambda page: page.clock.install(), **TABLET)
+    page = opened.page
+    page.wait_for_load_state("networkidle")
+    asked = len(opened.requests)
+    page.context.set_offline(True)
+    press = lambda name: page.get_by_role("button", name=name, exact=False).first.click()  # noqa: E731
+
+    press("Start the clock")
+    page.clock.run_for(20_000)
+    assert page.locator(".rb-run-clock").inner_text() == "0:20"
+    press("Gloves, eye protection")
+    press("Rolled, and the tip is in")
+    assert page.locator("h2.rb-run-state").inner_text() == "Mouth clear, not breathing enough"
+    page.clock.run_for(15_000)
+    # 78 percent at the start, 74 after 30 seconds: 76 half way.
+    shown = page.locator(".rb-run-vitals div", has_text="SpO₂").locator("strong").inner_text()
+    assert shown == "76"
+    page.get_by_label("Tilt the head back").check()
+
+    # Nobody breathes for him: at 75 seconds in this state it happens by itself.
+    page.clock.run_for(61_000)
+    assert page.locator("h2.rb-run-state").inner_text() == "Airway blocked"
+    # Taken back, it does not happen again until the facilitator lets things happen.
+    press("Take back the last")
+    page.clock.run_for(5_000)
+    assert page.locator("h2.rb-run-state").inner_text() == "Mouth clear, not breathing enough"
+    assert page.locator(".rb-run-next").inner_text().startswith("Held back")
+
+    # A stop holds the clock, whatever time passes.
+    press("Stop, stop, stop")
+    before = page.locator(".rb-run-clock").inner_text()
+    page.clock.run_for(30_000)
+    assert page.locator(".rb-run-clock").inner_text() == before
+    press("Go on")
+    press("First breath with chest rise")
+    page.get_by_label("Note").fill("=formula, and a comma")
+    press("Add to the log")
+    press("Now: Vomit comes back")
+    press("Mask off, rolled")
+    press("Handover given")
+
+    assert page.locator("h2.rb-run-state").inner_text() == "Handed over with a clear airway"
+    assert "From arrival to the first suction: 0:20" in page.locator(".rb-run-times").inner_text()
+    assert "Safety stops: 1" in page.locator(".rb-run-times").inner_text()
+    missed = page.locator(".rb-run-missed").inner_text()
+    assert "Tilt the head back" not in missed
+    assert "Press the mask" in missed
+
+    with page.expect_download() as waiting:
+        press("Save the log as CSV")
+    saved = tmp_path / "log.csv"
+    waiting.value.save_as(saved)
+    text = saved.read_bytes().decode()
+    rows = list(csv.DictReader(io.StringIO(text, newline="")))
+    assert [row["event"] for row in rows][:3] == ["start", "move", "move"]
+    assert {"second", "clock", "event", "move", "state", "words"} == set(rows[0])
+    assert next(row for row in rows if row["event"] == "note")["words"] == "'=formula, and a comma"
+    assert next(row for row in rows if row["move"] == "first-suction")["second"] == "20"
+    assert all(line.endswith("\r") for line in text.split("\n")[:-1])
+    assert [url for url in opened.requests[asked:] if not url.startswith("blob:")] == []
+
+
+def test_a_run_survives_a_reload(handbook: Handbook, visit: Callable[..., Visit]) -> None:
+    page = visit(f"{handbook.address}/{RUN}", before=lambda page: page.clock.install(), **TABLET).page
+    page.get_by_role("button", name="Start the clock").click()
+    page.clock.run_for(10_000)
+    page.get_by_role("button", name="Rolled, and the tip is in").click()
+    page.reload()
+    assert page.locator("h2.rb-run-state").inner_text() == "Mouth clear, not breathing enough"
+    page.clock.run_for(5_000)
+    assert page.locator(".rb-run-clock").inner_text() == "0:15"
+
+
+def test_a_variant_shows_its_seed_and_its_own_numbers(handbook: Handbook, visit: Callable[..., Visit]) -> None:
+    page = visit(f"{handbook.address}/{RUN}", **TABLET).page
+    written = page.locator(".rb-run-numbers").inner_text()
+    page.get_by_label("Variant").select_option(index=3)
+    assert "Seed 3" in page.get_by_label("Variant").evaluate("select => select.selectedOptions[0].textContent")
+    assert page.locator(".rb-run-numbers").inner_text() != written
+    assert "Predicted body weight" in page.locator(".rb-run-numbers").inner_text()
