@@ -7,9 +7,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from generator.analysis.rotation.clock import Slot, at_clock, zone_of
 from generator.model import Curriculum, Lab
 from generator.reading import read_curriculum
-from generator.rendering.lab_day import LabDay, Load, Slot, Turn, at_clock, zone_of
+from generator.rendering.lab_day import LabDay, Load, Turn
 
 EIGHT = (
     "open-airway-isolate", "suction-isolate", "oral-adjunct-combine", "bag-mask-one-isolate", "bag-mask-two-combine",
@@ -78,7 +79,7 @@ def planned(one: Lab | None = None) -> LabDay:
     loads = {
         id: Load(
             attempts=made.learners * 2,
-            attempts_each=2,
+            attempts_each=(2, 2),
             checklists=made.learners,
             supplies=tuple((supply.name, supply.per_attempt * made.learners * 2) for supply in station.supplies),
         )

@@ -18,7 +18,8 @@ import recurring_ical_events
 from icalendar import Calendar
 from lab_days import lab, planned, shipped
 
-from generator.rendering.lab_day import LabDay, at_clock, role_words, zone_of
+from generator.analysis.rotation.clock import at_clock, zone_of
+from generator.rendering.lab_day import LabDay, role_words
 from generator.rendering.tables.calendar import calendar_bytes, zone_component
 from generator.rendering.tables.timetable import COLUMNS, timetable_text
 

@@ -23,7 +23,7 @@ import pypdf
 import pytest
 from pypdf.generic import ContentStream
 
-from generator.analysis.wording import fill
+from generator.analysis.wording import fill, ranges
 from generator.model import Curriculum, Item, LocalRules, Paper, Program, Quantity, Skill, Technique, Trainer
 from generator.model.skill import Clearance, PassRule
 from generator.rendering import sheets as api
@@ -31,7 +31,7 @@ from generator.rendering.sheets import making, typesetter, words
 from generator.rendering.sheets import store as kept_store
 from generator.rendering.sheets.codes import sheet_code, sheet_codes
 from generator.rendering.sheets.contents import sheets_of
-from generator.rendering.sheets.deciding import deciding, passing, ranges
+from generator.rendering.sheets.deciding import deciding, passing
 from generator.rendering.sheets.geometry import PAGE_MM
 from generator.rendering.sheets.sheet import Sheet, Typeset, changes, revision_of
 

@@ -9,9 +9,10 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from generator.analysis.absence import Absence
 from generator.analysis.course import Bring, CarryOver, Swap
 from generator.analysis.feedback import Finding
-from generator.analysis.gaps import Cover, Gaps
+from generator.analysis.gaps import Cover, Gap, Gaps, Touched
 from generator.analysis.ladders import BestLadder, Comparison, NoLadder
 from generator.analysis.names import Names, lower, upper
 from generator.analysis.practice import stands_for
@@ -37,7 +38,7 @@ def message(curriculum: Curriculum, finding: Finding, *, names: Names | None = N
             "must see."
         )
     if finding.rule == "fit":
-        items = _listed([say.name("equipment", id) for id in finding.equipment])
+        items = listed([say.name("equipment", id) for id in finding.equipment])
         return f"{upper(trainer)} does not accept {items}, which {_step(say, finding)} uses."
     if finding.after is not None:
         dear = f"{_attempt(say, finding.after)} an attempt on {_trainer(say, finding.after)}"
@@ -107,7 +108,7 @@ def rung_reason(curriculum: Curriculum, best: BestLadder, index: int, *, names: 
     say = names or Names(curriculum=curriculum)
     rung = best.rungs[index]
     trainer = _trainer(say, rung.trainer)
-    earns = _listed([_technique(say, technique) for technique in rung.earns])
+    earns = listed([_technique(say, technique) for technique in rung.earns])
     answers = f"answers only to correct {earns}" if rung.earns else ""
     if rung.is_last:
         start = f"{upper(trainer)} will do alone: it" if index == 0 else f"End on {trainer}: it"
@@ -116,9 +117,16 @@ def rung_reason(curriculum: Curriculum, best: BestLadder, index: int, *, names: 
     else:
         text = f"{'Start on' if index == 0 else 'Then go to'} {trainer}: it {answers}."
     if rung.left_out:
-        steps = _listed([say.name("step", f"{best.skill}/{id}") for id in rung.left_out])
+        steps = listed([say.name("step", f"{best.skill}/{id}") for id in rung.left_out])
         text += f" Leave out {steps}: here that would be rewarded whatever the hands do."
     return text
+
+
+def unproved_sentence(curriculum: Curriculum, best: BestLadder, *, names: Names | None = None) -> str:
+    """What no rung of a best ladder proves, in words; empty when it proves everything."""
+    say = names or Names(curriculum=curriculum)
+    unproved = listed([_technique(say, technique) for technique in best.unproved])
+    return f"No rung of it proves {unproved}: a person must watch." if unproved else ""
 
 
 def why_none(curriculum: Curriculum, none: NoLadder, *, names: Names | None = None) -> str:
@@ -126,7 +134,7 @@ def why_none(curriculum: Curriculum, none: NoLadder, *, names: Names | None = No
     say = names or Names(curriculum=curriculum)
     if none.false:
         reasons = [
-            f"{_trainer(say, trainer)} gives {_listed([_technique(say, t) for t in false])}"
+            f"{_trainer(say, trainer)} gives {listed([_technique(say, t) for t in false])}"
             for trainer, false in none.false
         ]
         why = "and no owned trainer of no higher wear can earn that first"
@@ -143,7 +151,7 @@ def why_none(curriculum: Curriculum, none: NoLadder, *, names: Names | None = No
     return (
         "No ladder keeps the rules: no owned trainer takes the whole skill. "
         f"Nearest is {_trainer(say, nearest)}, which does not accept "
-        f"{_listed([say.name('equipment', id) for id in items])}."
+        f"{listed([say.name('equipment', id) for id in items])}."
     )
 
 
@@ -156,7 +164,7 @@ def difference(curriculum: Curriculum, found: Comparison) -> str:
         _more_money(curriculum, found.wear_more or Fraction(0)),
         _more(found.setup_minutes_more or 0, "minute", " of setting up"),
     ]
-    cost = f"The written ladder takes {_listed(parts)}."
+    cost = f"The written ladder takes {listed(parts)}."
     if not found.exposure:
         return f"{cost} It reassures falsely nowhere."
     times = "once" if found.exposure == 1 else f"{found.exposure} times"
@@ -195,9 +203,9 @@ def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
     if gaps.without is not None:
         lines.append(f"Without {_trainer(say, gaps.without)}:")
         if gaps.used_by:
-            lines.append(f"  The written ladders of {_listed(_code(gaps.used_by))} stand on it.")
+            lines.append(f"  The written ladders of {listed(_code(gaps.used_by))} stand on it.")
         if gaps.lost:
-            lines.append(f"  No ladder keeps the rules any more for {_listed(_code(gaps.lost))}.")
+            lines.append(f"  No ladder keeps the rules any more for {listed(_code(gaps.lost))}.")
     if not gaps.gaps:
         lines.append("Every technique that a critical step rests on has an honest trainer in this lab.")
     for gap in gaps.gaps:
@@ -205,7 +213,7 @@ def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
         lines.append(f"No owned trainer proves {_technique(say, gap.technique)}{opened}:")
         for touched in gap.touches:
             title = curriculum.skills[touched.skill].title
-            lines.append(f"  {title}: {_listed(_code(touched.steps))}.")
+            lines.append(f"  {title}: {listed(_code(touched.steps))}.")
         if gap.unfit:
             unfit = upper(_choice(say, gap.unfit, "and"))
             lines.append(f"  {unfit} would answer, but cannot host these steps.")
@@ -221,11 +229,47 @@ def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
     return "\n".join(lines)
 
 
+def gap_lead(curriculum: Curriculum, gap: Gap, *, names: Names | None = None) -> str:
+    """Why a technique cannot be taught honestly in this lab."""
+    say = names or Names(curriculum=curriculum)
+    if not gap.unfit:
+        return f"No owned trainer is honest about {_technique(say, gap.technique)}."
+    unfit = upper(_choice(say, gap.unfit, "and"))
+    return f"{unfit} would answer, but cannot host the steps that rest on it."
+
+
+def touched_sentence(curriculum: Curriculum, touched: Touched, *, names: Names | None = None) -> str:
+    """The skill and the critical steps that a gap touches, and what in the catalogue would do."""
+    say = names or Names(curriculum=curriculum)
+    steps = listed([say.name("step", f"{touched.skill}/{step}") for step in touched.steps])
+    able = _choice(say, touched.candidates)
+    would_do = f"{upper(able)} would do." if able else "Nothing in the catalogue would do."
+    return f"{say.name('skill', touched.skill)}: {steps}. {would_do}"
+
+
+def absence_lines(curriculum: Curriculum, absence: Absence, *, names: Names | None = None) -> tuple[str, ...]:
+    """What is lost while a trainer is out of service: ladders, then techniques, then what has to be done otherwise."""
+    say = names or Names(curriculum=curriculum)
+    lines = []
+    if absence.lost:
+        lines.append(f"No ladder keeps the rules any more for {listed(say.name('skill', id) for id in absence.lost)}.")
+    opened: dict[str, list[str]] = {}
+    for technique, skill in absence.opened:
+        opened.setdefault(technique, []).append(skill)
+    for technique, skills in opened.items():
+        where = listed(say.name("skill", id) for id in skills)
+        lines.append(f"Nothing else proves {_technique(say, technique)} for {where}.")
+    if absence.used_by:
+        ladders = "ladder" if len(absence.used_by) == 1 else "ladders"
+        lines.append(f"It stands on the {ladders} of {listed(say.name('skill', id) for id in absence.used_by)}.")
+    return tuple(lines)
+
+
 def wear_sentence(curriculum: Curriculum, wear: TrainerWear, *, names: Names | None = None) -> str:
     """What the labs do to one trainer, in words."""
     say = names or Names(curriculum=curriculum)
     name = upper(_trainer(say, wear.trainer))
-    text = f"{name} costs {_money(curriculum, wear.cost_per_attempt)} an attempt; the labs plan {wear.planned}."
+    text = f"{name} costs {money(curriculum, wear.cost_per_attempt)} an attempt; the labs plan {wear.planned}."
     if wear.runs_out_at is not None:
         text += f" It is rated for {wear.life_left} more and wears out on {say.name('lab', wear.runs_out_at)}."
     elif wear.life_left is not None:
@@ -241,23 +285,21 @@ def saving_sentence(curriculum: Curriculum, saving: Saving, *, names: Names | No
     return (
         f"{_count(saving.attempts, 'attempt')} at {say.name('station', saving.station)} on "
         f"{say.name('lab', saving.lab)} could be made as honestly on "
-        f"{_trainer(say, saving.cheaper)}, which would save {_money(curriculum, saving.saved)}."
+        f"{_trainer(say, saving.cheaper)}, which would save {money(curriculum, saving.saved)}."
     )
 
 
 def _rung_lines(curriculum: Curriculum, best: BestLadder) -> list[str]:
-    say = Names(curriculum=curriculum)
     lines = [f"    {index + 1}  {rung_reason(curriculum, best, index)}" for index in range(len(best.rungs))]
     if best.unproved:
-        names = _listed([_technique(say, technique) for technique in best.unproved])
-        lines.append(f"    -  No rung of it proves {names}: a person must watch.")
+        lines.append(f"    -  {unproved_sentence(curriculum, best)}")
     return lines
 
 
 def _bought(curriculum: Curriculum, cover: Cover) -> str:
-    names = _listed([_name_of(curriculum, id) for id in cover.trainers])
+    names = listed([_name_of(curriculum, id) for id in cover.trainers])
     proved = "" if cover.is_proved else ", not proved to be the cheapest"
-    return f"{names}, {_money(curriculum, cover.cost)}{proved}"
+    return f"{names}, {money(curriculum, cover.cost)}{proved}"
 
 
 def _shown(say: Names, trainer: str, technique: str) -> str:
@@ -302,7 +344,8 @@ def _code(ids: Iterable[str]) -> list[str]:
     return [f"`{id}`" for id in ids]
 
 
-def _listed(names: Iterable[str]) -> str:
+def listed(names: Iterable[str]) -> str:
+    """Names in a row: `a`, `a and b`, `a, b and c`."""
     return _joined(tuple(names), "and")
 
 
@@ -322,18 +365,19 @@ def _more(amount: int, unit: str, after: str = "") -> str:
 def _more_money(curriculum: Curriculum, amount: Fraction) -> str:
     if amount == 0:
         return "no more wear"
-    return f"{_money(curriculum, abs(amount))} {'more' if amount > 0 else 'less'} wear for one attempt on each rung"
+    return f"{money(curriculum, abs(amount))} {'more' if amount > 0 else 'less'} wear for one attempt on each rung"
 
 
 def _attempt(say: Names, trainer: str) -> str:
-    return _money(say.curriculum, cost_per_attempt(say.curriculum.trainers[trainer]))
+    return money(say.curriculum, cost_per_attempt(say.curriculum.trainers[trainer]))
 
 
 def _count(number: int, unit: str) -> str:
     return f"{number} {unit}{'' if number == 1 else 's'}"
 
 
-def _money(curriculum: Curriculum, amount: Fraction | Decimal) -> str:
+def money(curriculum: Curriculum, amount: Fraction | Decimal) -> str:
+    """An amount with the program's currency; cents only where there are some."""
     exact = Fraction(amount)
     text = f"{float(exact):,.0f}" if exact.denominator == 1 else f"{float(exact):,.2f}"
     return f"{text} {curriculum.program.currency}"

@@ -187,24 +187,27 @@ def honest_first(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> 
     for technique, first in firsts.items():
         if first.worth is not Worth.GIVEN:
             continue
-        plan = skill.ladder[first.rung]
-        steps = critical_on(skill.steps_on(plan), technique)
-        found.append(
-            Finding(
-                rule="honest-first",
-                skill=skill.id,
-                rung=first.rung,
-                trainer=first.trainer,
-                step=first.step,
-                technique=technique,
-                would_do=inventory.would_do(technique, skill, steps),
-                because=plan.because,
-                later=next(
-                    (m.rung for m in met if m.technique == technique and m.worth and m.worth.is_honest), None
-                ),
-            )
-        )
+        able = inventory.would_do(technique, skill, critical_on(skill.steps_on(skill.ladder[first.rung]), technique))
+        later = next((m.rung for m in met if m.technique == technique and m.worth and m.worth.is_honest), None)
+        found.append(_at("honest-first", skill, first, able, later=later))
     return tuple(found)
+
+
+def _at(
+    rule: Rule, skill: Skill, met: Meeting, would_do: tuple[str, ...], *, later: int | None = None
+) -> Finding:
+    """A finding about what a rung meets, with the reason that its plan gives."""
+    return Finding(
+        rule=rule,
+        skill=skill.id,
+        rung=met.rung,
+        trainer=met.trainer,
+        step=met.step,
+        technique=met.technique,
+        would_do=would_do,
+        because=skill.ladder[met.rung].because,
+        later=later,
+    )
 
 
 def proof(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> tuple[Finding, ...]:
@@ -288,16 +291,5 @@ def _late(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> tuple[F
         able = inventory.would_do(met.technique, skill, critical_on(skill.steps, met.technique))
         cheaper = tuple(id for id in able if levels[id] < inventory.top)
         if cheaper:
-            found.append(
-                Finding(
-                    rule="thrift",
-                    skill=skill.id,
-                    rung=met.rung,
-                    trainer=met.trainer,
-                    step=met.step,
-                    technique=met.technique,
-                    would_do=cheaper,
-                    because=skill.ladder[met.rung].because,
-                )
-            )
+            found.append(_at("thrift", skill, met, cheaper))
     return tuple(found)

@@ -103,13 +103,10 @@ def _title(curriculum: Curriculum, sort: Sort, key: str) -> str:
     if sort == "equipment":
         item = curriculum.equipment.get(key)
         return lower(item.name) if item else key
-    if sort == "skill" and key in curriculum.skills:
-        return curriculum.skills[key].title
-    if sort == "station" and key in curriculum.stations:
-        return curriculum.stations[key].title
-    if sort == "lab" and key in curriculum.labs:
-        return curriculum.labs[key].title
-    return key
+    if sort == "trainer":
+        return curriculum.trainers[key].name if key in curriculum.trainers else key
+    titled = {"skill": curriculum.skills, "station": curriculum.stations, "lab": curriculum.labs}.get(sort, {})
+    return titled[key].title if key in titled else key
 
 
 def lower(text: str) -> str:

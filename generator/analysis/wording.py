@@ -7,7 +7,7 @@ and sheet.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -70,6 +70,20 @@ def says(quantity: Quantity) -> str:
         return number
     unit = _SINGULAR.get(quantity.unit, quantity.unit) if amount == 1 else quantity.unit
     return f"{number}{unit}" if unit == "%" else f"{number} {unit}"
+
+
+def ranges(numbers: Sequence[int]) -> str:
+    """Numbers for reading: `1–4`, `1–3 and 6`, `2, 5 and 7`."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    parts: list[str] = []
+    for run in runs:
+        parts += [str(run[0])] if len(run) == 1 else [f"{run[0]}–{run[-1]}"]
+    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""
 
 
 def mentioned(text: str) -> tuple[str, ...]:

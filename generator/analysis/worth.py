@@ -13,6 +13,9 @@ from generator.analysis.inventory import inventory_of
 from generator.analysis.practice import can_host, rests_on
 from generator.model import Curriculum, Skill, Trainer, Worth
 
+THE_LAB = "lab"
+"""Id of the sheet and the file that hold the lab's table; those of a skill go by `skill-` and its id."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WorthColumn:

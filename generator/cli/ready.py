@@ -99,7 +99,11 @@ def refuse_public(options: argparse.Namespace) -> None:
     """Stop before anything about learners is written where it would be published, or over the attempts themselves."""
     from generator.build import MARK
 
-    public = {"the site": options.site.resolve(), "the curriculum": options.curriculum.resolve()}
+    curriculum = options.curriculum.resolve()
+    public = {"the curriculum": curriculum, "the site": options.site.resolve()}
+    repository = next((folder for folder in (curriculum, *curriculum.parents) if (folder / ".git").exists()), None)
+    if repository is not None:
+        public["the handbook's repository"] = repository
     for option in ("html", "letters", "board", "lists", "aside"):
         path: Path | None = getattr(options, option)
         if path is None:
@@ -107,11 +111,11 @@ def refuse_public(options: argparse.Namespace) -> None:
         target = path.resolve()
         if target == options.attempts.resolve():
             raise CannotRunError(f"--{option} names the file of attempts itself. Name another file.")
-        marked = next((folder for folder in (target, *target.parents) if (folder / MARK).exists()), None)
-        where = "the site" if marked else next((n for n, f in public.items() if target.is_relative_to(f)), None)
+        is_site = any((folder / MARK).exists() for folder in (target, *target.parents))
+        where = "a site" if is_site else next((n for n, f in public.items() if target.is_relative_to(f)), None)
         if where:
             raise CannotRunError(
-                f"--{option} {path} lies in {where}, which is published. Records of learners never go there: "
+                f"--{option} {path} lies in {where}, which others can read. Records of learners never go there: "
                 "name a place outside the handbook's folder."
             )
 

@@ -40,6 +40,8 @@ class Station(Record):
     reset: tuple[Text, ...]
     cleaning: tuple[Text, ...] = ()
     supplies: tuple[Supply, ...] = ()
+    partners: Count | None = None
+    """Peers who lend a hand in each attempt. One when absent, unless the skill has team roles or the group is a pair."""
 
 
 class LabStation(Record):
@@ -50,6 +52,14 @@ class LabStation(Record):
     """How many groups it takes at once."""
     visits: Count = 1
     """How often each group must visit it."""
+    trainer_units: Count | None = None
+    """Units of its trainer that one group works on at once; when absent, as many as its learners need."""
+    ready_from_block: Count = 1
+    """The first block in which it is set up, from 1."""
+    rest_blocks: Count = 0
+    """Blocks that it must stand empty after use, to be reset or dried."""
+    instructors: Count = 1
+    """How many instructors must stand at it while it is in use."""
 
 
 class LabInstructor(Record):
@@ -96,6 +106,10 @@ class Lab(Record):
     group_size: Count
     stations: tuple[LabStation, ...] = Field(min_length=1)
     instructors: tuple[LabInstructor, ...] = ()
+    learners_per_instructor: Count | None = None
+    """Most learners at a station for each instructor there; absent when the program sets no ratio."""
+    end: Clock | None = None
+    """When the last block must be over; absent when the day may be as long as it takes."""
     breaks: tuple[Break, ...] = ()
     fixed: tuple[FixedVisit, ...] = ()
     orders: tuple[GroupOrder, ...] = ()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import deque
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
@@ -18,6 +19,8 @@ OPTIONAL = frozenset({"team_role", "revision", "unseen", "note"})
 SEPARATORS = (",", ";", "\t")
 LONGEST_NOTE = 60
 """Lines that one quoted note may run over."""
+ROW_LIKE = 8
+"""A line with this many separators is a row of its own, not the middle of a note."""
 
 
 class Record(NamedTuple):
@@ -43,11 +46,17 @@ def is_damaged(text: str) -> bool:
 
 def wrong_width(found: int, width: int) -> Refused:
     """Why a record with too few or too many fields is set aside."""
+    if found == 0:
+        return Refused(
+            "quote-open",
+            "A quotation mark is opened and not closed, or text follows the mark that closes it.",
+            "Put quotes round the whole field and write each quotation mark inside it twice.",
+        )
     if found < width:
         return Refused(
             "row-short",
             f"It has {found} {'field' if found == 1 else 'fields'}; the header names {width}.",
-            "Type what is missing, with a separator for each empty field, or close a quote that is left open.",
+            "Type what is missing, with a separator for each empty field.",
         )
     return Refused(
         "row-long",
@@ -105,11 +114,11 @@ def header_trouble(names: list[str], line: str) -> Refused | None:
 
 
 def _split(text: str, separator: str) -> list[str]:
-    """The fields of one record."""
+    """The fields of one record; none when its quotes are not those of a record."""
     if '"' not in text:
         return text.rstrip("\r\n").split(separator)
     try:
-        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+        rows = list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
     except csv.Error:
         return []
     # A lone carriage return inside an unquoted field would make two rows of one.
@@ -118,39 +127,40 @@ def _split(text: str, separator: str) -> list[str]:
 
 def records(lines: Iterator[tuple[int, str]], separator: str, width: int) -> Iterator[Record]:
     """Records, each with its first line. Lines after a quote that is never closed come one by one."""
-    waiting: list[tuple[int, str]] = []
+    waiting: deque[tuple[int, str]] = deque()
     while True:
-        if waiting:
-            number, line = waiting.pop(0)
-        else:
-            following = next(lines, None)
-            if following is None:
-                return
-            number, line = following
+        following = waiting.popleft() if waiting else next(lines, None)
+        if following is None:
+            return
+        number, line = following
         if '"' not in line:
             yield Record(number, line, line.rstrip("\r\n").split(separator))
-            continue
-        if line.count('"') % 2 == 0:
+        elif line.count('"') % 2 == 0:
             yield Record(number, line, _split(line, separator))
-            continue
-        taken: list[tuple[int, str]] = []
-        whole = [line]
-        is_closed = False
-        while len(taken) < LONGEST_NOTE and not is_closed:
-            more = waiting.pop(0) if waiting else next(lines, None)
-            if more is None:
-                break
-            taken.append(more)
-            if more[1].count(separator) >= min(width - 1, 8):
-                break
-            whole.append(more[1])
-            is_closed = more[1].count('"') % 2 == 1
-        if is_closed:
-            text = "".join(whole)
+        else:
+            more = _until_closed(waiting, lines, separator, width)
+            text = line + "".join(part for _, part in more)
             fields = _split(text, separator)
             if len(fields) >= width:
                 yield Record(number, text, fields)
-                continue
-        waiting = taken + waiting
-        # One field too few: an open quote is never a whole row.
-        yield Record(number, line, [line])
+            else:
+                waiting.extendleft(reversed(more))
+                yield Record(number, line, [])
+
+
+def _until_closed(
+    waiting: deque[tuple[int, str]], lines: Iterator[tuple[int, str]], separator: str, width: int
+) -> list[tuple[int, str]]:
+    """Lines up to the one that closes an open quote, or to one that looks like a row of its own."""
+    taken: list[tuple[int, str]] = []
+    while len(taken) < LONGEST_NOTE:
+        more = waiting.popleft() if waiting else next(lines, None)
+        if more is None:
+            break
+        if more[1].count(separator) >= min(width - 1, ROW_LIKE):
+            waiting.appendleft(more)
+            break
+        taken.append(more)
+        if more[1].count('"') % 2 == 1:
+            break
+    return taken

@@ -68,6 +68,8 @@ class Judge:
         self._days: dict[str, date | Refused] = {}
         self._codes: dict[tuple[str, str], str | Refused] = {}
         self._marks: dict[_Key, _Marks | Refused] = {}
+        self._sheets: dict[tuple[str, str], tuple[KnownRevision | Refused, str]] = {}
+        self._spots: dict[tuple[str, str, str], frozenset[str]] = {}
         self._rungs = [rung.id for rung in curriculum.program.rungs]
 
     def attempt(self, line: int, cells: Sequence[str]) -> Attempt | Refused:
@@ -146,13 +148,14 @@ class Judge:
         record = self._curriculum.skills.get(skill)
         if record is None:
             return _unknown("skill", skill, self._curriculum.skills)
-        sheet, flag = self._sheet(record, revision)
-        steps = sheet if isinstance(sheet, Refused) else _steps(record, (rung, trainer), sheet, (missed, unseen), flag)
+        sheet, flag = self._sheets.get((skill, revision)) or self._sheet(record, revision)
         wrong = self._place_trouble(rung, trainer, role) or _team_trouble(record, team_role)
         if wrong is not None:
             return wrong
         if isinstance(sheet, Refused):
             return sheet
+        practised = self._practised(record, rung, trainer) if sheet.is_current else frozenset(sheet.steps)
+        steps = _steps(sheet, practised, (missed, unseen), flag)
         if isinstance(steps, Refused):
             return steps
         return _Marks(
@@ -177,8 +180,21 @@ class Judge:
             return Refused("role-unknown", f"“{shown(role)}” is not a role.", "Write peer or instructor.")
         return None
 
+    def _practised(self, skill: Skill, rung: str, trainer: str) -> frozenset[str]:
+        """Steps of the rung of the ladder that was practised; all of them when the ladder has no such rung."""
+        found = self._spots.get((skill.id, rung, trainer))
+        if found is None:
+            plans = [plan for plan in skill.ladder if plan.rung == rung and plan.trainer == trainer]
+            steps = [step for plan in plans for step in skill.steps_on(plan)] if plans else skill.steps
+            found = self._spots[skill.id, rung, trainer] = frozenset(step.id for step in steps)
+        return found
+
     def _sheet(self, skill: Skill, revision: str) -> tuple[KnownRevision | Refused, str]:
         """The sheet to judge a row by, and why a person should look at the row."""
+        found = self._sheets[skill.id, revision] = self._find_sheet(skill, revision)
+        return found
+
+    def _find_sheet(self, skill: Skill, revision: str) -> tuple[KnownRevision | Refused, str]:
         today = KnownRevision(
             revision=revision,
             skill=skill.id,
@@ -211,37 +227,29 @@ def _team_trouble(skill: Skill, team_role: str) -> Refused | None:
 
 
 def _steps(
-    skill: Skill, place: tuple[str, str], sheet: KnownRevision, cells: tuple[str, str], flag: str
+    sheet: KnownRevision, practised: frozenset[str], cells: tuple[str, str], flag: str
 ) -> tuple[tuple[str, ...], tuple[str, ...]] | Refused:
     """Missed and unseen steps in the order of the sheet, or why they cannot be."""
-    practised = _practised(skill, *place) if sheet.is_current else ()
-    marked = [cell.split() for cell in cells]
-    for what, ids in zip(("missed", "not seen"), marked, strict=True):
-        for id in ids:
-            if id not in sheet.steps:
-                trouble = _unknown("step", id, sheet.steps)
-                if not flag:
-                    return trouble
-                remedy = f"{trouble.remedy} Or give the sheets of then with --revisions FILE."
-                return trouble._replace(reason=f"{trouble.reason} {flag}", remedy=remedy)
-            if practised and id not in practised:
-                return Refused(
-                    "step-not-on-rung",
-                    f"{id} is marked as {what}, but the {place[0]} rung on {place[1]} does not practise it.",
-                    "Correct the rung or the trainer, or take the step out.",
-                )
-    both = next((id for id in marked[0] if id in marked[1]), None)
+    missed, unseen = (cell.split() for cell in cells)
+    marked = {*missed, *unseen}
+    for id in (*missed, *unseen) if not marked <= practised else ():
+        if id not in sheet.steps:
+            trouble = _unknown("step", id, sheet.steps)
+            if not flag:
+                return trouble
+            remedy = f"{trouble.remedy} Or give the sheets of then with --revisions FILE."
+            return trouble._replace(reason=f"{trouble.reason} {flag}", remedy=remedy)
+        if id not in practised:
+            return Refused(
+                "step-not-on-rung",
+                f"{id} is marked as {'missed' if id in missed else 'not seen'}, but this rung on this trainer does not "
+                "practise it.",
+                "Correct the rung or the trainer, or take the step out.",
+            )
+    both = next((id for id in missed if id in unseen), None)
     if both is not None:
         return Refused("step-marked-twice", f"{both} is both missed and not seen.", "Keep one of the two.")
-    order = {id: place for place, id in enumerate(sheet.steps)}
-    lost, hidden = (tuple(sorted(set(ids), key=order.__getitem__)) for ids in marked)
-    return lost, hidden
-
-
-def _practised(skill: Skill, rung: str, trainer: str) -> tuple[str, ...]:
-    """Steps of the rung of the ladder that was practised; none when the ladder has no such rung."""
-    plans = [plan for plan in skill.ladder if plan.rung == rung and plan.trainer == trainer]
-    return tuple(step.id for plan in plans for step in skill.steps_on(plan))
+    return tuple(id for id in sheet.steps if id in missed), tuple(id for id in sheet.steps if id in unseen)
 
 
 def _code_trouble(what: str, text: str) -> Refused:

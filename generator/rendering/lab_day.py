@@ -2,52 +2,42 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta, tzinfo
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
-from zoneinfo import ZoneInfo
 
-from generator.model import Lab
+from generator.analysis.rotation.clock import Slot
+from generator.analysis.rotation.plan import Clash, LabPlan
+from generator.analysis.rotation.roles import Attempt
+from generator.model import Curriculum, Lab
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Slot:
-    """A stretch of the day: a block, numbered from 1, or a break by name. Times know their zone where it is known."""
-
-    starts: datetime
-    ends: datetime
-    block: int | None = None
-    name: str | None = None
-
-    @property
-    def clock(self) -> str:
-        """Start and end as a clock shows them: `08:30–08:55`."""
-        return f"{self.starts:%H:%M}–{self.ends:%H:%M}"
+ATTEMPTS_ON_A_CHECKLIST = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Turn:
-    """A group, numbered from 1, at a station in a block, numbered from 1."""
+    """A group, numbered from 1, at a station in a block, numbered from 1; its attempts there, with everyone's role."""
 
     block: int
     group: int
     station: str
     instructors: tuple[str, ...] = ()
+    attempts: tuple[Attempt, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Load:
-    """What a day asks of one station: attempts in all, attempts each learner makes, checklists, and what is used up."""
+    """What a day asks of one station: attempts in all, the least and most by one learner, checklists, supplies."""
 
     attempts: int
-    attempts_each: int
+    attempts_each: tuple[int, int]
     checklists: int
     supplies: tuple[tuple[str, Decimal], ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LabDay:
-    """A lab day with its timetable. Without one, `clash` says which requirements forbid it, or that time ran out."""
+    """A lab day with its timetable. Without one, `clash` says which requirements forbid it, and what would mend it."""
 
     lab: Lab
     group_sizes: tuple[int, ...]
@@ -56,31 +46,57 @@ class LabDay:
     verdict: tuple[str, ...] = ()
     """How good the timetable is: bound, proved or not, what honest order costs. Whole sentences."""
     clash: tuple[str, ...] = ()
-    loads: dict[str, Load] | None = None
+    loads: Mapping[str, Load] = field(default_factory=dict)
     """By station id."""
     bring: tuple[tuple[str, Decimal], ...] = ()
-    """What the whole day uses up, by name."""
+    """What the whole day uses up: name and amount."""
 
     def slot(self, block: int) -> Slot:
         """The slot of a block."""
         return next(slot for slot in self.slots if slot.block == block)
 
 
-def zone_of(name: str) -> tzinfo | None:
-    """The time zone of that name; None for a name that the zone database does not hold."""
-    try:
-        return ZoneInfo(name)
-    except (KeyError, ValueError, OSError):
-        return None
+def lab_day_of(curriculum: Curriculum, plan: LabPlan | Clash) -> LabDay:
+    """What is shown of a plan, or of the reasons why there is none."""
+    lab = curriculum.labs[plan.lab]
+    if isinstance(plan, Clash):
+        told = tuple(requirement.what for requirement in plan.requirements)
+        late = ("No timetable was found in the time given; there may be one.",) if plan.ran_out else ()
+        return LabDay(lab=lab, group_sizes=(), slots=(), turns=(), clash=(*late, *told, *plan.mends))
+    price = (plan.price.words,) if plan.price and plan.price.words else ()
+    return LabDay(
+        lab=lab,
+        group_sizes=plan.group_sizes,
+        slots=plan.slots,
+        turns=tuple(
+            Turn(block=t.block, group=t.group, station=t.station, instructors=t.instructors, attempts=t.attempts)
+            for t in plan.turns
+        ),
+        verdict=(*plan.verdict, *price),
+        loads={
+            load.station: Load(
+                attempts=load.attempts,
+                attempts_each=load.attempts_each,
+                checklists=sum(plan.group_sizes) * -(-load.attempts_each[1] // ATTEMPTS_ON_A_CHECKLIST),
+                supplies=load.supplies,
+            )
+            for load in plan.loads
+        },
+        bring=plan.supplies,
+    )
 
 
-def at_clock(day: date, clock: str, zone: tzinfo | None, minutes: int) -> datetime:
-    """So many minutes after a local clock time, such as `08:30`, however the clocks change in between."""
-    hour, minute = map(int, clock.split(":"))
-    start = datetime(day.year, day.month, day.day, hour, minute, tzinfo=zone)
-    if zone is None:
-        return start + timedelta(minutes=minutes)
-    return (start.astimezone(UTC) + timedelta(minutes=minutes)).astimezone(zone)
+def clock_of(slot: Slot) -> str:
+    """Start and end as a clock shows them: `08:30–08:55`."""
+    return f"{slot.starts:%H:%M}–{slot.ends:%H:%M}"
+
+
+def each_says(load: Load) -> str:
+    """How many attempts a learner makes: `2 for each learner`, `2 or 3 for each learner`, `2 to 4 …`."""
+    least, most = load.attempts_each
+    if least == most:
+        return f"{most} for each learner"
+    return f"{least} {'or' if most == least + 1 else 'to'} {most} for each learner"
 
 
 def role_words(id: str) -> str:
@@ -88,3 +104,11 @@ def role_words(id: str) -> str:
     parts = [part.upper() if len(part) == 1 else part for part in id.split("-")]
     words = " ".join(parts)
     return words[:1].upper() + words[1:]
+
+
+def short_roles(ids: Sequence[str]) -> dict[str, str]:
+    """Role codes short enough for a table: without the first word where all share it, as `A` for `instructor-a`."""
+    heads = {id.partition("-")[0] for id in ids}
+    if len(heads) == 1 and all("-" in id for id in ids):
+        return {id: role_words(id.partition("-")[2]) for id in ids}
+    return {id: role_words(id) for id in ids}

@@ -210,11 +210,19 @@ def _practice_reasons(words: Words, trail: Trail, place: int | None, history: Se
         return ["No clean attempt yet."]
     row, need = trail.in_a_row[place], rules.needs[place]
     who = " scored by an instructor" if rules.by_instructor[place] else ""
-    has = "No clean attempt" if row == 0 else _counted(row, "clean attempt")
     in_a_row = " in a row" if need > 1 else ""
-    found = [f"{has}{in_a_row if row else ''} on {words.place(place)}{who}; passing it takes {need}{in_a_row}."]
-    plan = rules.ladder[place]
-    last = next((o for o in reversed(history) if (o.rung, o.trainer) == (plan.rung, plan.trainer)), None)
+    takes = f"passing it takes {need}{in_a_row}{who}"
+    here = [
+        one for one in history if (one.rung, one.trainer) == (rules.ladder[place].rung, rules.ladder[place].trainer)
+    ]
+    if row:
+        run = in_a_row if row > 1 else ""
+        found = [f"{_counted(row, 'clean attempt')}{run} on {words.place(place)}; {takes}."]
+    elif any(one.is_clean for one in here):
+        found = [f"The run on {words.place(place)} starts again; {takes}."]
+    else:
+        found = [f"{'No clean attempt' if here else 'No attempt'} yet on {words.place(place)}; {takes}."]
+    last = here[-1] if here else None
     if last is not None and not last.is_clean:
         marks = last.missed or last.unseen
         found.append(

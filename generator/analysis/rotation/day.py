@@ -49,8 +49,9 @@ class Day:
     """What a timetable must satisfy.
 
     `group_sizes` in learners; groups are numbered from 0. `trainers`: units by trainer id. `instructors`: the stops
-    that each may run; an empty mapping means that the day does not plan instructors. `most_blocks` is the length of
-    the day, None when it is open.
+    that each may run. `has_instructors`: whether the day plans instructors at all; None means when it names any, so
+    that a day whose instructors are all absent is not taken for one without. `learners_per_instructor`: most learners
+    at a station for each instructor there. `most_blocks` is the length of the day, None when it is open.
     """
 
     group_sizes: tuple[int, ...]
@@ -59,6 +60,8 @@ class Day:
     instructors: Mapping[str, frozenset[str]] = field(default_factory=dict)
     before: tuple[Before, ...] = ()
     fixed: tuple[Fixed, ...] = ()
+    has_instructors: bool | None = None
+    learners_per_instructor: int | None = None
     most_blocks: int | None = None
     costliest: str | None = None
 
@@ -66,6 +69,11 @@ class Day:
     def groups(self) -> range:
         """The groups' numbers."""
         return range(len(self.group_sizes))
+
+    @property
+    def plans_instructors(self) -> bool:
+        """Whether stations need instructors."""
+        return bool(self.instructors) if self.has_instructors is None else self.has_instructors
 
     @property
     def visits_of_a_group(self) -> int:

@@ -9,7 +9,7 @@ from generator.analysis.whole import analyse
 from generator.diagnostics import Problem
 from generator.model import Curriculum
 from generator.rendering.lab_day import LabDay
-from generator.rendering.pages import evidence, labs, lists, scenarios, stations
+from generator.rendering.pages import course, evidence, gaps, labs, lists, scenarios, stations, wear, worth
 from generator.rendering.pages.assets import assets
 from generator.rendering.pages.skill import skill_markdown
 from generator.rendering.pages.uses import skill_page, trainer_page, uses_of
@@ -47,7 +47,11 @@ def pages_of(
         **{f"skills/{s.id}/index.md": lists.strand_markdown(book, s) for s in lists.strands_of(curriculum)},
         **{skill_page(skill): skill_markdown(book, skill) for skill in curriculum.skills.values()},
         "trainers/index.md": lists.trainers_markdown(book),
+        worth.WORTH_PAGE: worth.worth_markdown(book),
+        gaps.GAPS_PAGE: gaps.gaps_markdown(book),
+        wear.WEAR_PAGE: wear.wear_markdown(book),
         **{trainer_page(trainer): lists.trainer_markdown(book, trainer) for trainer in curriculum.trainers.values()},
+        course.COURSE_PAGE: course.course_markdown(book),
         **_lab_pages(book),
         **_scenario_pages(book),
         "numbers.md": evidence.numbers_markdown(book),

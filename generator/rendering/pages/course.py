@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from generator.analysis.course import Cell, First
+from generator.analysis.course import CarryOver, Cell, First
 from generator.analysis.explain import carry_message, carry_remedy
 from generator.analysis.practice import rests_on
 from generator.analysis.wear import labs_in_order
@@ -63,12 +63,15 @@ def course_markdown(book: Handbook) -> str:
     writer = Writer(book=book, page=COURSE_PAGE)
     days = labs_in_order(curriculum)
     firsts = dict(course.firsts)
+    early: dict[tuple[str, str], list[CarryOver]] = {}
+    for finding in course.findings:
+        early.setdefault((finding.technique, finding.lab), []).append(finding)
     rows = tuple(
         RowView(
             technique=technique,
             name=_name(curriculum, technique),
             cells=tuple(
-                _cell(curriculum, technique, lab, cell, firsts.get(technique, ()))
+                _cell(curriculum, lab, cell, firsts.get(technique, ()), early.get((technique, lab.id), ()))
                 for lab, cell in zip(days, cells, strict=True)
             ),
         )
@@ -76,7 +79,7 @@ def course_markdown(book: Handbook) -> str:
     )
     dangers = tuple(
         DangerView(
-            anchor=f"early-{finding.technique}-{finding.lab}-{finding.station}",
+            anchor=_anchor(finding),
             name=f"{_name(curriculum, finding.technique)}, {curriculum.labs[finding.lab].title}",
             message=carry_message(curriculum, finding, names=writer.names),
             remedy=carry_remedy(curriculum, finding, names=writer.names),
@@ -112,21 +115,20 @@ def _verdict(book: Handbook) -> str:
     return "No group meets a technique on a lying trainer before it was earned"
 
 
-def _cell(curriculum: Curriculum, technique: str, lab: Lab, cell: Cell, firsts: Sequence[First]) -> CellView:
+def _cell(
+    curriculum: Curriculum, lab: Lab, cell: Cell, firsts: Sequence[First], early: Sequence[CarryOver]
+) -> CellView:
     everyone = tuple(range(1, lab.groups + 1))
-    parts = []
-    misled = [stop.station for stop in lab.stations] if cell.first_given else []
-    for station in misled:
-        if _gives(curriculum, station, technique):
-            parts.append(
-                CellPart(
-                    shape="given",
-                    word="given too early",
-                    groups=_groups(cell.first_given, everyone),
-                    stations=(curriculum.stations[station],),
-                    anchor=f"early-{technique}-{lab.id}-{station}",
-                )
-            )
+    parts = [
+        CellPart(
+            shape="given",
+            word="given too early",
+            groups=_groups(finding.groups, everyone),
+            stations=(curriculum.stations[finding.station],),
+            anchor=_anchor(finding),
+        )
+        for finding in early
+    ]
     if cell.first_honest:
         stations = dict.fromkeys(first.station for first in firsts if first.lab == lab.id)
         parts.append(
@@ -139,14 +141,15 @@ def _cell(curriculum: Curriculum, technique: str, lab: Lab, cell: Cell, firsts: 
         )
     elif cell.is_met and not parts:
         is_heard = any(worth is not Worth.SILENT for worth in cell.worths)
-        parts.append(CellPart(shape="note", word="again") if is_heard else CellPart(shape="silent", word="silent"))
+        worths = " or ".join(cell.worths)
+        parts.append(
+            CellPart(shape="note", word="again", groups=worths) if is_heard else CellPart(shape="silent", word="silent")
+        )
     return CellView(day=lab.title, kind=parts[0].shape if parts else "none", parts=tuple(parts))
 
 
-def _gives(curriculum: Curriculum, station: str, technique: str) -> bool:
-    record = curriculum.stations.get(station)
-    trainer = curriculum.trainers.get(record.trainer) if record else None
-    return trainer is not None and trainer.worth_of(technique) is Worth.GIVEN
+def _anchor(finding: CarryOver) -> str:
+    return f"early-{finding.technique}-{finding.lab}-{finding.station}"
 
 
 def _groups(groups: Sequence[int], everyone: Sequence[int]) -> str:

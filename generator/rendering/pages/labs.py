@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum, Lab
-from generator.rendering.lab_day import LabDay, Load, Slot, Turn, role_words
+from generator.rendering.lab_day import LabDay, Load, Turn, clock_of, each_says, role_words
 from generator.rendering.pages.stations import lab_page
 from generator.rendering.pages.writing import Handbook, Writer
 
@@ -66,6 +67,8 @@ def lab_markdown(book: Handbook, lab: Lab) -> str:
         trainers=_trainers(curriculum, lab, day) if day else (),
         ready=_ready(lab, day),
         role_words=role_words,
+        clock_of=clock_of,
+        each_says=each_says,
     )
 
 
@@ -133,7 +136,7 @@ def _ready(lab: Lab, day: LabDay | None) -> tuple[Ready, ...]:
                 station=stop.station,
                 units=stop.units,
                 first=day.slot(min(blocks)) if day and blocks else None,
-                load=(day.loads or {}).get(stop.station) if day else None,
+                load=day.loads.get(stop.station) if day else None,
             )
         )
     return tuple(found)

@@ -43,7 +43,6 @@ class LadderView:
     best: tuple[tuple[str, str], ...]
     same: tuple[tuple[str, str], ...]
     unproved: str
-    facts: tuple[tuple[str, str], ...]
     table: WorthTable
     csv: str
 
@@ -54,7 +53,7 @@ def ladder_view(book: Handbook, skill: Skill, names: PageNames) -> LadderView:
     comparison = found.comparison
     best = comparison.best if isinstance(comparison.best, BestLadder) else None
     same = comparison.to_same_end
-    if best is None or same is None or same.trainers == best.trainers or comparison.written == best.trainers:
+    if best is None or same is None or best.trainers in (same.trainers, comparison.written):
         same = None
     broken = [finding for finding in found.findings if not finding.is_excused]
     return LadderView(
@@ -63,14 +62,12 @@ def ladder_view(book: Handbook, skill: Skill, names: PageNames) -> LadderView:
         findings=tuple(_finding(curriculum, finding, names) for finding in found.findings),
         lead=_lead(curriculum, book, skill, names),
         written=tuple(
-            (curriculum.name_of(curriculum.program.rungs, plan.rung), names.words("trainer", plan.trainer, name))
+            (curriculum.name_of(curriculum.program.rungs, plan.rung), names.name("trainer", plan.trainer))
             for plan in skill.ladder
-            for name in [curriculum.trainers[plan.trainer].name if plan.trainer in curriculum.trainers else plan.trainer]
         ),
         best=_rungs(curriculum, best, names) if best else (),
         same=_rungs(curriculum, same, names) if same else (),
         unproved=unproved_sentence(curriculum, best, names=names) if best else "",
-        facts=(),
         table=skill_worth(curriculum, skill),
         csv=worth_path(skill.id),
     )

@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 
 from generator.analysis.feedback import meetings
-from generator.analysis.wording import beat_of, fill, mentioned, says, texts_of
+from generator.analysis.wording import beat_of, fill, mentioned, ranges, says, texts_of
 from generator.model import (
     Caution,
     Clearance,
@@ -178,14 +178,7 @@ def _steps_words(skill: Skill, plan: RungPlan) -> str:
         return "All steps"
     if not numbers:
         return "No known step"
-    spans: list[list[int]] = []
-    for number in numbers:
-        if spans and number == spans[-1][-1] + 1:
-            spans[-1].append(number)
-        else:
-            spans.append([number])
-    words = ", ".join(f"{span[0]}–{span[-1]}" if len(span) > 1 else str(span[0]) for span in spans)
-    return f"Step {words}" if len(numbers) == 1 else f"Steps {words}"
+    return f"{'Step' if len(numbers) == 1 else 'Steps'} {ranges(numbers)}"
 
 
 def _clean(count: int, scored_by: str) -> str:

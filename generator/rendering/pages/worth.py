@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from generator.analysis.worth import lab_worth
+from generator.analysis.worth import THE_LAB, lab_worth
 from generator.rendering.pages.uses import skills_in_order
 from generator.rendering.pages.writing import Handbook, Writer
-from generator.rendering.references import LAB_SHEET
 from generator.rendering.tables.worth import worth_path
 
 WORTH_PAGE = "trainers/worth.md"
@@ -27,7 +26,7 @@ def worth_markdown(book: Handbook) -> str:
             )
             for table in lab_worth(curriculum)
         ),
-        lab_sheet=LAB_SHEET,
+        lab_sheet=THE_LAB,
         csv=worth_path(),
         skills=tuple(skill for skill in skills_in_order(curriculum) if skill.critical_steps),
     )

@@ -20,11 +20,14 @@ def aside_text(rows: Iterable[SetAside], *, most: int = LINES) -> str:
     lines: list[str] = []
     for rule, found in sorted(groups.items(), key=lambda item: (-len(item[1]), item[0])):
         lines.append(f"{len(found)} {'row' if len(found) == 1 else 'rows'} set aside: {rule}")
+        shared = found[0].remedy if all(row.remedy == found[0].remedy for row in found) else None
         for row in found[:most]:
-            lines.append(f"  line {row.line}: {row.reason} {row.remedy}")
+            lines.append(f"  line {row.line}: {row.reason}{'' if shared else f' {row.remedy}'}")
             lines.append(f"    {_printable(row.text)}")
         if len(found) > most:
             lines.append(f"  and {len(found) - most} more; --aside FILE writes them all.")
+        if shared:
+            lines.append(f"  {shared}")
     return "".join(f"{line}\n" for line in lines)
 
 

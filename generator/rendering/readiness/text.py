@@ -35,7 +35,7 @@ def readiness_text(readiness: Readiness, curriculum: Curriculum, standings: Sequ
             _labs(readiness, curriculum, standings),
             _refreshes(readiness, curriculum, standings),
             _steps(readiness, curriculum, standings),
-            [one.says for one in readiness.carry_over],
+            [one.says for one in readiness.carry_over if isinstance(one.interval, Interval)],
             _rules(readiness),
         )
         if part
@@ -44,7 +44,16 @@ def readiness_text(readiness: Readiness, curriculum: Curriculum, standings: Sequ
 
 def learner_text(curriculum: Curriculum, standings: Iterable[Standing]) -> str:
     """Standings in full: status, reasons, what comes next, what to coach, and how sure the share of clean ones is."""
-    return "\n".join("".join(f"{line}\n" for line in _full(curriculum, one)) for one in standings)
+    parts: list[str] = []
+    untried: list[str] = []
+    for one in standings:
+        if one.status is Status.NOT_STARTED:
+            untried.append(curriculum.skills[one.skill].title)
+        else:
+            parts.append("".join(f"{line}\n" for line in _full(curriculum, one)))
+    if untried:
+        parts.append(f"Not started: {'; '.join(untried)}.\n")
+    return "\n".join(parts)
 
 
 def _full(curriculum: Curriculum, one: Standing) -> Iterator[str]:

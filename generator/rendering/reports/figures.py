@@ -114,10 +114,13 @@ def _step_row(one: StepAgreement, curriculum: Curriculum, step: str) -> dict[str
 def agreement_words(agreement: Agreement) -> dict[str, Any]:
     """One agreement: what hurts first, then the other direction, then the coefficients or the plain warning."""
     found = agreement.directions
+    unworded = {"often": ""} if found.is_too_few else {}
     return {
         "directions": found,
-        "hurts": _share(found.peer_passed_instructor_failed, found.instructor_failed, agreement.passed_a_fail),
-        "harsher": _share(found.peer_failed_instructor_passed, found.instructor_passed, agreement.failed_a_pass),
+        "hurts": _share(found.peer_passed_instructor_failed, found.instructor_failed, agreement.passed_a_fail)
+        | unworded,
+        "harsher": _share(found.peer_failed_instructor_passed, found.instructor_passed, agreement.failed_a_pass)
+        | unworded,
         "too_few": too_few(found),
         "lean": _lean(agreement),
         "fails": _same(agreement.on_fails, "fail"),
@@ -184,13 +187,24 @@ def steps_of(readiness: Readiness, curriculum: Curriculum) -> dict[str, Any]:
     return {
         "rows": [_missed(one, curriculum, name(one.skill, one.step)) for one in missed[:STEPS_SHOWN]],
         "more": max(0, len(missed) - STEPS_SHOWN),
-        "spare": [
-            f"{curriculum.skills[one.skill].title}, step {name(one.skill, one.step)} "
-            f"({place(curriculum, one.rung, one.trainer)}: {one.missed} of {one.seen})"
-            for one in readiness.steps
-            if one.may_go and not one.is_critical
-        ][:STEPS_SHOWN],
+        "spare": _spare(readiness, curriculum),
     }
+
+
+def _spare(readiness: Readiness, curriculum: Curriculum) -> list[str]:
+    """Steps that are hardly ever missed on any rung, one line each, least missed first. Never a critical one."""
+    name = stepper(curriculum)
+    found: dict[tuple[str, str], list[StepMisses]] = {}
+    for one in readiness.steps:
+        if one.seen:
+            found.setdefault((one.skill, one.step), []).append(one)
+    lines = []
+    for (skill, step), places in found.items():
+        if all(one.may_go and not one.is_critical for one in places):
+            missed, seen = sum(one.missed for one in places), sum(one.seen for one in places)
+            title = curriculum.skills[skill].title
+            lines.append((missed / seen, f"{title}, step {name(skill, step)} Missed in {missed} of {seen}."))
+    return [line for _, line in sorted(lines)]
 
 
 def _missed(one: StepMisses, curriculum: Curriculum, step: str) -> dict[str, Any]:
@@ -204,27 +218,32 @@ def _missed(one: StepMisses, curriculum: Curriculum, step: str) -> dict[str, Any
     }
 
 
-def carry_over_of(carry_over: Sequence[CarryOverSeen], curriculum: Curriculum) -> list[dict[str, Any]]:
+def carry_over_of(carry_over: Sequence[CarryOverSeen], curriculum: Curriculum) -> dict[str, Any]:
     """Techniques missed by those who met false reassurance first and by the others, with the difference."""
-    rows = []
+    rows, not_compared = [], []
     for one in carry_over:
-        interval = one.interval
         technique = curriculum.techniques.get(one.technique)
-        is_known = isinstance(interval, Interval) and one.difference is not None
+        name = technique.name if technique else one.technique
+        if one.difference is None or isinstance(one.interval, Undefined):
+            not_compared.append(name)
+            continue
+        low, high = one.interval.low, one.interval.high
         rows.append(
             {
-                "technique": technique.name if technique else one.technique,
-                "says": one.says,
+                "technique": name,
+                "words": "Missed more often after false reassurance"
+                if low > 0
+                else "Missed less often after false reassurance"
+                if high < 0
+                else "No clear difference",
                 "given": _side(one.given_first),
                 "honest": _side(one.honest_first),
-                "bar": difference_bar(interval.low, one.difference or 0.0, interval.high)
-                if isinstance(interval, Interval) and is_known
-                else "",
-                "difference": _points(one.difference, interval),
+                "bar": difference_bar(low, one.difference, high),
+                "difference": f"{_points(one.difference)} points, likely between {_points(low)} and {_points(high)}",
                 "undecided": len(one.undecided),
             }
         )
-    return rows
+    return {"rows": rows, "not_compared": "; ".join(not_compared)}
 
 
 def _side(side: Side) -> str:
@@ -234,12 +253,7 @@ def _side(side: Side) -> str:
     return f"{learners}, {percent(side.share)} of attempts with a miss ({side.missed} of {side.attempts})"
 
 
-def _points(difference: float | None, interval: Interval | Undefined) -> str:
-    if difference is None:
-        return "cannot be said: one side has no learner"
-    if isinstance(interval, Undefined):
-        return f"{difference * 100:+.0f} points; how sure cannot be said: {interval.why}"
-    return (
-        f"{difference * 100:+.0f} points, likely between {max(-1, interval.low) * 100:+.0f} and "
-        f"{min(1, interval.high) * 100:+.0f}"
-    )
+def _points(difference: float) -> str:
+    """A difference in percentage points, with its sign and never a lone nought with one."""
+    points = round(max(-1.0, min(1.0, difference)) * 100)
+    return f"{points:+d}" if points else "0"

@@ -49,8 +49,8 @@ def interval_bar(low: float, share: float, high: float) -> Markup:
 
 
 def difference_bar(low: float, difference: float, high: float) -> Markup:
-    """A difference of shares with its interval on a line from -1 to 1, with a mark at 0."""
-    return _bar(low, difference, high, start=-1.0, end=1.0, ticks=(-1.0, 0.0, 1.0))
+    """A difference of shares with its interval on a line from -0.5 to 0.5, cut there, with a mark at 0."""
+    return _bar(low, difference, high, start=-0.5, end=0.5, ticks=(-0.5, 0.0, 0.5))
 
 
 def _bar(low: float, value: float, high: float, *, start: float, end: float, ticks: Sequence[float]) -> Markup:
@@ -62,8 +62,8 @@ def _bar(low: float, value: float, high: float, *, start: float, end: float, tic
     return Markup(
         f'<svg class="bar" viewBox="0 0 {_BAR} 24" width="{_BAR}" height="24" aria-hidden="true" focusable="false">'
         f'<path d="M6 12H{_BAR - 6}" stroke="var(--line)" stroke-width="1"/>{marks}'
-        f'<path d="M{at(low)} 12H{max(at(high), at(low) + 1)}" stroke="var(--ink)" stroke-width="5"/>'
-        f'<circle cx="{at(value)}" cy="12" r="5.5" fill="var(--paper)" stroke="var(--ink)" stroke-width="2.5"/></svg>'
+        f'<path d="M{at(low)} 12H{max(at(high), at(low) + 1)}" stroke="var(--ink)" stroke-width="6"/>'
+        f'<circle cx="{at(value)}" cy="12" r="4.5" fill="var(--paper)" stroke="var(--ink)" stroke-width="2"/></svg>'
     )
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import Any
 
 from generator.analysis.wording import fill
-from generator.model import Curriculum, Skill, Station, Trainer
+from generator.model import Curriculum, Lab, Skill, Station, Trainer
+from generator.rendering.lab_day import LabDay
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import counted, deciding
 from generator.rendering.sheets.lines import (
@@ -22,9 +24,12 @@ from generator.rendering.sheets.lines import (
 )
 from generator.rendering.sheets.sheet import LAYOUT, Kind, Sheet, revision_of
 from generator.rendering.sheets.stations import guide_of, poster_of
+from generator.rendering.sheets.timetables import timetable_of
 
 
-def sheets_of(curriculum: Curriculum, *, page_ending: str = ".html") -> tuple[Sheet, ...]:
+def sheets_of(
+    curriculum: Curriculum, *, page_ending: str = ".html", days: Mapping[str, LabDay] | None = None
+) -> tuple[Sheet, ...]:
     """A checklist and a practice card for each skill, then a card for each trainer, in the curriculum's order.
 
     `page_ending` ends the address of a page: `.html`, or `/` where the site has a folder for each page.
@@ -41,11 +46,15 @@ def sheets_of(curriculum: Curriculum, *, page_ending: str = ".html") -> tuple[Sh
         page = f"stations/{station.id}{page_ending}"
         sheets.append(_sheet(curriculum, "station", station, page, guide_of(curriculum, station)))
         sheets.append(_sheet(curriculum, "poster", station, page, poster_of(curriculum, station)))
+    for lab in curriculum.labs.values():
+        if days and lab.id in days:
+            page = f"labs/{lab.id}{page_ending}"
+            sheets.append(_sheet(curriculum, "timetable", lab, page, timetable_of(curriculum, days[lab.id])))
     return tuple(sheets)
 
 
 def _sheet(
-    curriculum: Curriculum, kind: Kind, record: Skill | Trainer | Station, page: str, own: dict[str, Any]
+    curriculum: Curriculum, kind: Kind, record: Skill | Trainer | Station | Lab, page: str, own: dict[str, Any]
 ) -> Sheet:
     id, title = record.id, record.name if isinstance(record, Trainer) else record.title
     program = curriculum.program

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from generator.analysis.wording import ranges
 from generator.model import Clearance
 from generator.model.skill import PassRule
 
@@ -18,20 +19,6 @@ def in_a_row(count: int) -> str:
 def counted(count: int, one: str, many: str) -> str:
     """A count with its word: `1 month`, `12 months`."""
     return f"{count} {one if count == 1 else many}"
-
-
-def ranges(numbers: Sequence[int]) -> str:
-    """Step numbers for reading: `1–4`, `1–3 and 6`, `2, 5 and 7`."""
-    runs: list[list[int]] = []
-    for number in sorted(set(numbers)):
-        if runs and number == runs[-1][-1] + 1:
-            runs[-1].append(number)
-        else:
-            runs.append([number])
-    parts: list[str] = []
-    for run in runs:
-        parts += [str(run[0])] if len(run) == 1 else [f"{run[0]}–{run[-1]}"]
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""
 
 
 def passing(rule: PassRule) -> str:

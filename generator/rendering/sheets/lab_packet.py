@@ -44,7 +44,7 @@ def _parts_of(
     station = curriculum.stations.get(id)
     if station is None:
         return []
-    load = (day.loads or {}).get(id)
+    load = day.loads.get(id)
     parts = []
     guide = known.get(("station", id))
     if guide:

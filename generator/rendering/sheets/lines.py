@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from generator.analysis.wording import beat_of, fill, mentioned, says
+from generator.analysis.wording import beat_of, fill, mentioned, ranges, says
 from generator.model import Caution, Curriculum, Named, RungPlan, Skill, Step
 from generator.rendering.sheets import words
-from generator.rendering.sheets.deciding import counted, passing, ranges
+from generator.rendering.sheets.deciding import counted, passing
 
 MUST_KNOW = 3
 """A must-know box holds fewer than 4 items (CAP 676)."""

@@ -8,10 +8,11 @@ from typing import Any
 
 from generator.analysis.at_station import attempts_at, number_of, steps_at, worths_at
 from generator.analysis.practice import plan_for
+from generator.analysis.wording import ranges
 from generator.model import Curriculum, Skill, Station, Trainer, Worth
 from generator.model.lab import Supply
 from generator.rendering.sheets import words
-from generator.rendering.sheets.deciding import counted, ranges
+from generator.rendering.sheets.deciding import counted
 from generator.rendering.sheets.lines import filler, of_skill
 
 ATTEMPTS_OF_SUPPLIES = 10

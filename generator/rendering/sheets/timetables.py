@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterable
 from decimal import ROUND_CEILING, Decimal
 from typing import Any
 
+from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum, LabStation
-from generator.rendering.lab_day import LabDay, Load, Slot, Turn, role_words
+from generator.rendering.lab_day import LabDay, Load, Turn, clock_of, each_says, role_words, short_roles
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import counted
 from generator.rendering.sheets.lines import filler
@@ -41,7 +42,7 @@ def timetable_of(curriculum: Curriculum, day: LabDay) -> dict[str, Any]:
             day,
             [(f"Group {n}", counted(size, "learner", "learners")) for n, size in enumerate(day.group_sizes, 1)],
             lambda turn: (f"Group {turn.group}",),
-            lambda turn: (title_of(curriculum, turn.station), _who(turn)),
+            lambda turn: (title_of(curriculum, turn.station), _who(day, turn)),
         ),
         "instructors": _cards(
             curriculum,
@@ -81,8 +82,9 @@ def trainer_name(curriculum: Curriculum, station: str) -> str:
     return curriculum.trainers[record.trainer].name if record.trainer in curriculum.trainers else record.trainer
 
 
-def _who(turn: Turn) -> str | None:
-    return ", ".join(map(role_words, turn.instructors)) or None
+def _who(day: LabDay, turn: Turn) -> str | None:
+    short = short_roles([one.id for one in day.lab.instructors])
+    return f"with {', '.join(short.get(id, id) for id in turn.instructors)}" if turn.instructors else None
 
 
 def _tables(curriculum: Curriculum, day: LabDay) -> list[dict[str, Any]]:
@@ -95,13 +97,13 @@ def _tables(curriculum: Curriculum, day: LabDay) -> list[dict[str, Any]]:
 def _table(curriculum: Curriculum, day: LabDay, stops: list[tuple[int, LabStation]]) -> dict[str, Any]:
     def cell(slot: Slot, station: str) -> list[dict[str, Any]]:
         here = (turn for turn in day.turns if turn.block == slot.block and turn.station == station)
-        return [{"group": f"Group {t.group}", "who": _who(t)} for t in sorted(here, key=lambda t: t.group)]
+        return [{"group": f"Group {t.group}", "who": _who(day, t)} for t in sorted(here, key=lambda t: t.group)]
 
     return {
         "stations": [{"number": n, "title": title_of(curriculum, stop.station)} for n, stop in stops],
         "rows": [
             {
-                "time": slot.clock,
+                "time": clock_of(slot),
                 "block": slot.block,
                 "name": slot.name if slot.block is None else None,
                 "cells": [cell(slot, stop.station) for _, stop in stops] if slot.block is not None else [],
@@ -148,7 +150,7 @@ def _ready(curriculum: Curriculum, day: LabDay, stop: LabStation, number: int) -
     text = filler(curriculum)
     station = curriculum.stations.get(stop.station)
     trainer = curriculum.trainers.get(station.trainer) if station else None
-    load: Load | None = (day.loads or {}).get(stop.station)
+    load: Load | None = day.loads.get(stop.station)
     first = min((turn.block for turn in day.turns if turn.station == stop.station), default=None)
     lines: list[tuple[str, str]] = []
     if trainer:
@@ -168,7 +170,7 @@ def _ready(curriculum: Curriculum, day: LabDay, stop: LabStation, number: int) -
     about = []
     if load:
         about.append(counted(load.attempts, "attempt", "attempts"))
-        about.append(f"{load.attempts_each} for each learner")
+        about.append(each_says(load))
     return {
         "number": number,
         "title": title_of(curriculum, stop.station),

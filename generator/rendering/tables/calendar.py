@@ -12,8 +12,9 @@ from urllib.parse import urlsplit
 
 from icalendar import Calendar, Event, Timezone, TimezoneDaylight, TimezoneStandard
 
+from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum
-from generator.rendering.lab_day import LabDay, Slot, Turn, role_words
+from generator.rendering.lab_day import LabDay, Turn, role_words
 
 LONGEST = timedelta(days=400)
 """How far from the lab day a calendar describes its zone's changes: always past the last change and the next one."""

@@ -1,0 +1,94 @@
+"""A file of a scan → gray pictures of its pages. Only this module knows image and PDF files."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pypdfium2
+from numpy.typing import NDArray
+
+Gray = NDArray[np.uint8]
+"""Rows × columns, 0 black to 255 white."""
+
+PDF_DPI = 200
+LARGEST_PIXELS = 60_000_000
+"""A4 at 600 dpi has 35 million; more than this is not a page."""
+ENDINGS = frozenset({".pdf", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp", ".bmp"})
+
+
+class PictureError(Exception):
+    """A file or a page that cannot be opened as a picture; the text says why."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Picture:
+    """One page of a scan."""
+
+    file: str
+    """The file's name, without its folder."""
+    page: int
+    """From 1."""
+    gray: Gray
+
+
+def pictures_of(path: Path) -> Iterator[Picture | PictureError]:
+    """The pages of a file in order; what cannot be opened is yielded as the reason, so that no page goes missing."""
+    if path.suffix.lower() == ".pdf":
+        yield from _of_pdf(path)
+        return
+    try:
+        data = np.frombuffer(path.read_bytes(), np.uint8)
+    except OSError as error:
+        yield PictureError(f"it cannot be opened: {error.strerror or error}")
+        return
+    if data.size == 0:
+        yield PictureError("it is empty")
+        return
+    try:
+        if path.suffix.lower() in (".tif", ".tiff"):
+            is_good, pages = cv2.imdecodemulti(data, cv2.IMREAD_GRAYSCALE)
+        else:
+            # The camera's own note on which way is up is followed, as every picture viewer does.
+            one = cv2.imdecode(data, cv2.IMREAD_GRAYSCALE)
+            is_good, pages = one is not None, (one,)
+    except cv2.error:
+        is_good, pages = False, ()
+    if not is_good or not len(pages):
+        yield PictureError("it is not a picture that can be read")
+        return
+    for number, gray in enumerate(pages, start=1):
+        yield _checked(path.name, number, gray)
+
+
+def _of_pdf(path: Path) -> Iterator[Picture | PictureError]:
+    try:
+        document = pypdfium2.PdfDocument(path.read_bytes())
+    except OSError as error:
+        yield PictureError(f"it cannot be opened: {error.strerror or error}")
+        return
+    except pypdfium2.PdfiumError:
+        yield PictureError("it is not a PDF that can be read, or it needs a password")
+        return
+    try:
+        for number in range(1, len(document) + 1):
+            try:
+                page = document[number - 1]
+                width, height = page.get_size()
+                scale = min(PDF_DPI / 72, (LARGEST_PIXELS / max(width * height, 1)) ** 0.5)
+                gray = page.render(scale=scale, grayscale=True).to_numpy()
+            except pypdfium2.PdfiumError:
+                yield PictureError(f"page {number} cannot be drawn")
+                continue
+            yield _checked(path.name, number, gray.reshape(gray.shape[:2]))
+    finally:
+        document.close()
+
+
+def _checked(file: str, page: int, gray: Gray) -> Picture | PictureError:
+    if gray.size > LARGEST_PIXELS or min(gray.shape) < 200:
+        return PictureError(f"page {page} is {gray.shape[1]} × {gray.shape[0]} pixels, which is not a scanned page")
+    return Picture(file=file, page=page, gray=np.ascontiguousarray(gray))

@@ -1,0 +1,258 @@
+"""A picture of a sheet → the sheet as it was printed: upright, flat, in millimetres, with black as 1 and paper as 0.
+
+The sheet code gives the scale, the turn and a first guess of where the corner marks are. The corner marks, together
+with the code's own corners, give the perspective. Every place comes from the geometry that printing wrote.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import cv2
+import numpy as np
+import zxingcpp
+from numpy.typing import NDArray
+
+from generator.reading.scans.pictures import Gray
+
+PX_PER_MM = 8
+"""Pixels a millimetre of a straightened sheet: about 200 dpi."""
+WINDOW_MM = (34.0, 9.0, 4.0)
+"""How far around the guess a corner mark is looked for, in each of three rounds."""
+MOST_ERROR_MM = 1.2
+"""A mark that the final perspective misses by more than this was not the mark."""
+
+Points = NDArray[np.float64]
+"""Rows of x, y."""
+Darkness = NDArray[np.float32]
+"""Rows × columns of a straightened sheet, 0 paper to 1 printed black, sometimes a little more or less."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FoundCode:
+    """A code in a picture: its text, and its corners in pixels from the top left of the printed code, clockwise."""
+
+    text: str
+    corners: Points
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Straight:
+    """A straightened page."""
+
+    darkness: Darkness
+    error_mm: float
+    """Root mean square distance between the marks where they were found and where they belong."""
+    marks: int
+    """Corner marks that were found, of 4."""
+
+
+def find_codes(gray: Gray) -> tuple[FoundCode, ...]:
+    """All QR codes of a picture. A picture in which none is found is looked at again, enlarged and evened out."""
+    for attempt in _looks(gray):
+        found = zxingcpp.read_barcodes(attempt.image, formats=zxingcpp.BarcodeFormat.QRCode)
+        if found:
+            return tuple(
+                FoundCode(
+                    text=code.text,
+                    corners=np.array(
+                        [
+                            (corner.x / attempt.scale, corner.y / attempt.scale)
+                            for corner in (
+                                code.position.top_left,
+                                code.position.top_right,
+                                code.position.bottom_right,
+                                code.position.bottom_left,
+                            )
+                        ]
+                    ),
+                )
+                for code in found
+            )
+    return ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Look:
+    image: Gray
+    scale: float
+
+
+def _looks(gray: Gray) -> Sequence[_Look]:
+    class Lazy(Sequence[_Look]):
+        """Each look is made only when the one before it found nothing."""
+
+        def __len__(self) -> int:
+            return 5
+
+        def __getitem__(self, place: Any) -> _Look:
+            if place == 0:
+                return _Look(gray, 1.0)
+            if place == 1:
+                return _Look(_even(gray), 1.0)
+            if place == 2:
+                return _Look(_even(cv2.resize(gray, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)), 2.0)
+            if place == 3:
+                sharp = cv2.addWeighted(gray, 2.2, cv2.GaussianBlur(gray, (0, 0), 2.0), -1.2, 0)
+                return _Look(cv2.resize(sharp, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC), 2.0)
+            if place == 4:
+                return _Look(cv2.medianBlur(gray, 3), 1.0)
+            raise IndexError(place)
+
+    return Lazy()
+
+
+def _even(gray: Gray) -> Gray:
+    """The picture with shadows taken out."""
+    ground = _ground(gray)
+    return np.clip(gray.astype(np.float32) / ground * 255, 0, 255).astype(np.uint8)
+
+
+def _ground(gray: Gray) -> NDArray[np.float32]:
+    """The brightness of bare paper at each pixel."""
+    small = cv2.resize(gray, None, fx=0.125, fy=0.125, interpolation=cv2.INTER_AREA)
+    brightest = cv2.dilate(cv2.medianBlur(small, 3), np.ones((7, 7), np.uint8))
+    smooth = cv2.GaussianBlur(brightest.astype(np.float32), (0, 0), 5)
+    return np.maximum(cv2.resize(smooth, (gray.shape[1], gray.shape[0]), interpolation=cv2.INTER_LINEAR), 8.0)
+
+
+def straighten(gray: Gray, code: FoundCode, places: Sequence[Mapping[str, Any]], page_mm: Sequence[float]) -> Straight | None:
+    """The page as it was printed, or None when its marks cannot be found well enough.
+
+    `places` are the geometry's places of this page; `page_mm` its width and height.
+    """
+    printed = next(place for place in places if place["sort"] == "code")
+    code_mm = _square(printed)
+    corners = [place for place in places if place["sort"] == "corner"]
+    wanted = np.array([_middle(place) for place in corners])
+    transform = _similarity(code_mm, code.corners)
+    found: dict[int, Points] = {}
+    for window in WINDOW_MM:
+        scale = _scale_at(transform, wanted.mean(axis=0))
+        found = _find_marks(gray, transform, wanted, [p["width"] for p in corners], window, scale)
+        if len(found) < 2:
+            return None
+        transform = _perspective(wanted, found, code_mm, code.corners)
+    errors = [
+        float(np.linalg.norm(_apply(np.linalg.inv(transform), found[place][None])[0] - wanted[place])) for place in found
+    ]
+    if max(errors) > MOST_ERROR_MM:
+        return None
+    darkness = _darkness(_warp(gray, transform, page_mm), code_mm)
+    return Straight(darkness=darkness, error_mm=float(np.sqrt(np.mean(np.square(errors)))), marks=len(found))
+
+
+def _square(place: Mapping[str, Any]) -> Points:
+    x, y, width, height = (float(place[name]) for name in ("x", "y", "width", "height"))
+    return np.array([(x, y), (x + width, y), (x + width, y + height), (x, y + height)])
+
+
+def _middle(place: Mapping[str, Any]) -> tuple[float, float]:
+    return place["x"] + place["width"] / 2, place["y"] + place["height"] / 2
+
+
+def _similarity(mm: Points, pixels: Points) -> Points:
+    """Scale, turn and shift from millimetres to pixels: four near points say no more than that reliably."""
+    fit, _ = cv2.estimateAffinePartial2D(mm.astype(np.float64), pixels.astype(np.float64), method=cv2.LMEDS)
+    if fit is None:
+        fit = cv2.getAffineTransform(mm[:3].astype(np.float32), pixels[:3].astype(np.float32))
+    return np.vstack([fit, (0.0, 0.0, 1.0)])
+
+
+def _perspective(wanted: Points, found: Mapping[int, Points], code_mm: Points, code_pixels: Points) -> Points:
+    """From millimetres to pixels, by least squares over the marks and the code's corners.
+
+    A mark counts several times: its middle is known to a fraction of a pixel, a code's corner to a pixel or so.
+    """
+    weight = 6
+    mm = np.vstack([*[np.repeat(wanted[place][None], weight, axis=0) for place in found], code_mm])
+    pixels = np.vstack([*[np.repeat(found[place][None], weight, axis=0) for place in found], code_pixels])
+    if len(found) < 3:
+        fit, _ = cv2.estimateAffine2D(mm, pixels, method=cv2.LMEDS)
+        return np.vstack([fit, (0.0, 0.0, 1.0)]) if fit is not None else _similarity(code_mm, code_pixels)
+    homography, _ = cv2.findHomography(mm, pixels, method=0)
+    return np.asarray(homography, dtype=np.float64)
+
+
+def _apply(transform: Points, points: Points) -> Points:
+    return cv2.perspectiveTransform(points[None].astype(np.float64), transform)[0]
+
+
+def _scale_at(transform: Points, point: Points) -> float:
+    """Pixels a millimetre near a point."""
+    near = _apply(transform, np.array([point, point + (1.0, 0.0), point + (0.0, 1.0)]))
+    return float(np.mean([np.linalg.norm(near[1] - near[0]), np.linalg.norm(near[2] - near[0])]))
+
+
+def _find_marks(
+    gray: Gray, transform: Points, wanted: Points, widths: Sequence[float], window: float, scale: float
+) -> dict[int, Points]:
+    """The middles of corner marks in pixels, by their place in the list."""
+    found: dict[int, Points] = {}
+    for place, (guess, width) in enumerate(zip(_apply(transform, wanted), widths, strict=True)):
+        middle = _find_mark(gray, guess, radius=width / 2 * scale, reach=window * scale)
+        if middle is not None:
+            found[place] = middle
+    return found
+
+
+def _find_mark(gray: Gray, guess: Points, *, radius: float, reach: float) -> Points | None:
+    """The round blob of about this radius that is nearest to a guess."""
+    left, top = (int(max(0, guess[axis] - reach)) for axis in (0, 1))
+    part = gray[top : int(guess[1] + reach) + 1, left : int(guess[0] + reach) + 1]
+    if min(part.shape, default=0) < 2 * radius:
+        return None
+    # Each picture is looked at at about 4 pixels a radius: fine enough, and quick for a scan of 600 dpi.
+    shrink = min(1.0, 8.0 / radius)
+    small = cv2.resize(part, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA) if shrink < 1 else part
+    r = radius * shrink
+    block = int(6 * r) | 1
+    dark = cv2.adaptiveThreshold(small, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY_INV, max(block, 3), 12)
+    contours, _ = cv2.findContours(dark, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    best, best_cost = None, np.inf
+    for contour in contours:
+        if len(contour) < 8:
+            continue
+        area = cv2.contourArea(contour)
+        (x, y), (short, long) = _box(contour)
+        if not 0.55 < area / (np.pi * r * r) < 1.7 or short < 0.62 * long or area < 0.62 * short * long:
+            continue
+        round_ness = 4 * np.pi * area / max(cv2.arcLength(contour, closed=True) ** 2, 1e-9)
+        if round_ness < 0.62:
+            continue
+        moments = cv2.moments(contour)
+        middle = np.array([moments["m10"], moments["m01"]]) / moments["m00"]
+        middle = (middle + 0.5) / shrink - 0.5 + (left, top)
+        cost = float(np.linalg.norm(middle - guess)) / reach + 1.5 * (1 - min(round_ness, 1.0))
+        if cost < best_cost:
+            best, best_cost = middle, cost
+    return best
+
+
+def _box(contour: Any) -> tuple[tuple[float, float], tuple[float, float]]:
+    middle, size, _ = cv2.minAreaRect(contour)
+    return middle, (max(min(size), 1e-9), max(*size, 1e-9))
+
+
+def _warp(gray: Gray, transform: Points, page_mm: Sequence[float]) -> Gray:
+    size = (round(page_mm[0] * PX_PER_MM), round(page_mm[1] * PX_PER_MM))
+    # A pixel's middle stands half a pixel into it, on both sides.
+    to_mm = np.array([(1 / PX_PER_MM, 0, 0.5 / PX_PER_MM), (0, 1 / PX_PER_MM, 0.5 / PX_PER_MM), (0, 0, 1)])
+    whole = transform @ to_mm
+    shrunk = gray
+    if _scale_at(transform, np.array(page_mm) / 2) > 1.8 * PX_PER_MM:
+        shrunk = cv2.GaussianBlur(gray, (0, 0), 0.5)
+    return cv2.warpPerspective(
+        shrunk, whole, size, flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, borderMode=cv2.BORDER_REPLICATE
+    )
+
+
+def _darkness(page: Gray, code_mm: Points) -> Darkness:
+    """Paper as 0 and printed black as 1, by the darkest parts of the code, which is certainly printed."""
+    ground = _ground(page)
+    dark = 1.0 - page.astype(np.float32) / ground
+    (left, top), (right, bottom) = (code_mm[0] * PX_PER_MM).astype(int), (code_mm[2] * PX_PER_MM).astype(int)
+    black = float(np.percentile(dark[max(top, 0) : bottom, max(left, 0) : right], 80))
+    return np.asarray(dark / max(black, 0.08), dtype=np.float32)
