@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from generator.analysis.rotation.clock import Slot, at_clock, zone_of
+from generator.analysis.rotation.roles import Attempt
 from generator.model import Curriculum, Lab
 from generator.reading import read_curriculum
 from generator.rendering.lab_day import LabDay, Load, Turn
@@ -49,6 +50,18 @@ def lab(**changed: Any) -> Lab:
     return Lab.model_validate(base | changed)
 
 
+def attempt(number: int, learners: int) -> Attempt:
+    """Learner 1 performs first and the next one lends a hand; then everyone moves up by one."""
+    order = [(number - 1 + place) % learners + 1 for place in range(learners)]
+    return Attempt(
+        number=number,
+        round=number,
+        performers=(("performer", order[0]),),
+        partners=tuple(order[1:2]),
+        evaluators=tuple(order[2:]),
+    )
+
+
 def planned(one: Lab | None = None) -> LabDay:
     """The day of a lab in which everyone moves on by one station each block."""
     made = one or lab()
@@ -71,6 +84,7 @@ def planned(one: Lab | None = None) -> LabDay:
             group=group,
             station=(id := made.stations[(group + block - 2) % count].station),
             instructors=tuple(who.id for who in made.instructors if id in who.runs),
+            attempts=tuple(attempt(number, made.group_size) for number in range(1, 2 * made.group_size + 1)),
         )
         for block in range(1, count + 1)
         for group in range(1, made.groups + 1)

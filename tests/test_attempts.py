@@ -300,7 +300,8 @@ def _file(dice: random.Random) -> tuple[list[str], str]:
         lines.append(
             row(
                 attempt=id, skill=skill, rung=rung, trainer=trainer,
-                missed=dice.choice(missed), note=dice.choice(notes), learner=f"L{dice.randrange(5)}", date=f"2027-01-{dice.randrange(10, 29)}",
+                missed=dice.choice(missed), note=dice.choice(notes), learner=f"L{dice.randrange(5)}",
+                date=f"2027-01-{dice.randrange(10, 29)}",
                 role=dice.choice(["peer", "instructor"]),
             )
         )  # fmt: skip

@@ -8,6 +8,7 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -18,10 +19,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented_standings import ASIDE, ON, codes, invented_attempts, invented_readiness
 
-from generator.analysis.readiness.results import Readiness, Status
+from generator.analysis.readiness import Readiness, Status, readiness_of
 from generator.model import Curriculum
 from generator.model.attempt import SetAside
 from generator.reading import read_curriculum
+from generator.reading.attempts import read_attempts
 from generator.rendering.reports import board, day_list, letter, report_html, standard_sheet
 from generator.rendering.reports.figures import agreement_words
 from generator.rendering.reports.marks import MARKS
@@ -30,6 +32,7 @@ from generator.rendering.reports.plots import Line, curves, difference_bar, inte
 from generator.rendering.reports.says import often, percent
 
 BASE = Path(__file__).parent / "cases" / "base" / "curriculum"
+SHIPPED = Path(__file__).parents[1] / "curriculum"
 HOSTILE = "<script>alert(1)</script>\"'&amp;{{ 7 * 7 }}</style><img src=http://evil.example/x onerror=alert(2)>\u202e"
 
 
@@ -97,7 +100,9 @@ def test_the_board_has_every_learner_and_skill(
     table = page.select_one("table.board")
     assert table is not None
     titles = [cell.get_text(strip=True) for cell in table.select("thead th.skill")][:-1]
-    assert sorted(titles) == sorted(skill.title for skill in tiny_curriculum.skills.values())
+    begun = {one.skill for one in readiness.standings.values() if one.status is not Status.NOT_STARTED}
+    assert sorted(titles) == sorted(tiny_curriculum.skills[id].title for id in begun)
+    assert len(begun) == len(tiny_curriculum.skills)
     by_title = {skill.title: skill.id for skill in tiny_curriculum.skills.values()}
     rows = table.select("tbody tr")
     assert len(rows) == len(readiness.learners)
@@ -264,6 +269,38 @@ def test_no_letter_holds_another_learners_code(readiness: Readiness, tiny_curric
         assert set(re.findall(r"L\d\d", str(letter_data(readiness, learner, tiny_curriculum)))) == {learner}
 
 
+def test_a_skill_that_nobody_has_begun_is_named_but_takes_no_column(
+    readiness: Readiness, tiny_curriculum: Curriculum
+) -> None:
+    first, second = tiny_curriculum.skills.values()
+    standings = {
+        key: replace(one, status=Status.NOT_STARTED) if key[1] == second.id else one
+        for key, one in readiness.standings.items()
+    }
+    partly = replace(readiness, standings=standings)
+    soup = BeautifulSoup(report_html(partly, tiny_curriculum, attempts=()), "html.parser")
+    assert [cell.get_text() for cell in soup.select("th.skill")] == [first.title, "Cleared, of 1"]
+    assert f"Begun by nobody: {second.title}." in soup.get_text()
+    data = board_data(partly, tiny_curriculum)
+    assert [part["skills"] for part in data["parts"]] == [[first.title]]
+    assert second.title in data["untouched"]
+
+
+def test_letters_of_the_example_cohort_hold_their_own_learner_alone() -> None:
+    """The shipped cohort, read and judged as the command does it."""
+    curriculum = curriculum_of(SHIPPED)
+    found = read_attempts(SHIPPED / "example-records" / "cohort.csv", curriculum, on=date(2027, 6, 10))
+    readiness = readiness_of(curriculum, found.attempts, on=date(2027, 6, 10))
+    evaluators = {one.evaluator for one in found.attempts}
+    assert len(readiness.learners) == 24
+    for learner in readiness.learners:
+        words = set(re.findall(r"[\w-]+", str(letter_data(readiness, learner, curriculum))))
+        assert words & ({*readiness.learners} | evaluators) == {learner}
+    some = readiness.learners[4]
+    in_pdf = set(re.findall(r"[\w-]+", text_of(letter(readiness, some, curriculum))))
+    assert in_pdf & ({*readiness.learners} | evaluators) == {some}
+
+
 def test_a_letter_says_what_the_standings_say(readiness: Readiness, tiny_curriculum: Curriculum) -> None:
     for learner in readiness.learners:
         data = letter_data(readiness, learner, tiny_curriculum)
@@ -301,7 +338,8 @@ def test_the_board_on_paper_holds_every_standing(readiness: Readiness, tiny_curr
     wide = replace(tiny_curriculum, skills=many, labs={}, stations={})
     cohort = invented_readiness(wide, codes(30))
     data = board_data(cohort, wide)
-    assert sum(len(part["skills"]) for part in data["parts"]) == 50
+    begun = {one.skill for one in cohort.standings.values() if one.status is not Status.NOT_STARTED}
+    assert sum(len(part["skills"]) for part in data["parts"]) == len(begun) > 40
     assert all(len(part["rows"]) == 30 for part in data["parts"])
     made = pypdf.PdfReader(io.BytesIO(board(cohort, wide, paper="a4")))
     assert all(page.mediabox.width > page.mediabox.height for page in made.pages)

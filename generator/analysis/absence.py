@@ -44,8 +44,8 @@ def absences(curriculum: Curriculum, best: Mapping[str, BestLadder | NoLadder]) 
     stands_on: dict[str, list[str]] = {}
     for id, ladder in best.items():
         if isinstance(ladder, BestLadder):
-            for trainer in ladder.trainers:
-                stands_on.setdefault(trainer, []).append(id)
+            for rung in ladder.rungs:
+                stands_on.setdefault(rung.trainer, []).append(id)
     spared = {id: _spared(offers_of(whole, curriculum.skills[id]), one) for id, one in best.items()}
     found = []
     for trainer in curriculum.trainers.values():

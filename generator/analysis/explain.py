@@ -238,6 +238,18 @@ def gap_lead(curriculum: Curriculum, gap: Gap, *, names: Names | None = None) ->
     return f"{unfit} would answer, but cannot host the steps that rest on it."
 
 
+def gaps_verdict(gaps: Gaps) -> str:
+    """The gaps in one line."""
+    if not gaps.gaps:
+        return "Every technique that a critical step rests on has an honest trainer in this lab"
+    skills = {touched.skill for gap in gaps.gaps for touched in gap.touches}
+    count, touched = len(gaps.gaps), len(skills)
+    return (
+        f"{count} {'technique has' if count == 1 else 'techniques have'} no honest trainer, "
+        f"which touches {touched} {'skill' if touched == 1 else 'skills'}"
+    )
+
+
 def touched_sentence(curriculum: Curriculum, touched: Touched, *, names: Names | None = None) -> str:
     """The skill and the critical steps that a gap touches, and what in the catalogue would do."""
     say = names or Names(curriculum=curriculum)
@@ -247,8 +259,10 @@ def touched_sentence(curriculum: Curriculum, touched: Touched, *, names: Names |
     return f"{say.name('skill', touched.skill)}: {steps}. {would_do}"
 
 
-def absence_lines(curriculum: Curriculum, absence: Absence, *, names: Names | None = None) -> tuple[str, ...]:
-    """What is lost while a trainer is out of service: ladders, then techniques, then what has to be done otherwise."""
+def absence_lines(
+    curriculum: Curriculum, absence: Absence, *, names: Names | None = None, ladders: bool = True
+) -> tuple[str, ...]:
+    """What is lost while a trainer is out of service; with `ladders` also which written ladders stand on it."""
     say = names or Names(curriculum=curriculum)
     lines = []
     if absence.lost:
@@ -259,9 +273,10 @@ def absence_lines(curriculum: Curriculum, absence: Absence, *, names: Names | No
     for technique, skills in opened.items():
         where = listed(say.name("skill", id) for id in skills)
         lines.append(f"Nothing else proves {_technique(say, technique)} for {where}.")
-    if absence.used_by:
-        ladders = "ladder" if len(absence.used_by) == 1 else "ladders"
-        lines.append(f"It stands on the {ladders} of {listed(say.name('skill', id) for id in absence.used_by)}.")
+    if absence.used_by and ladders:
+        standing = listed(say.name("skill", id) for id in absence.used_by)
+        ladders_of, stand = ("ladder of", "stands") if len(absence.used_by) == 1 else ("ladders of", "stand")
+        lines.append(f"The written {ladders_of} {standing} {stand} on it.")
     return tuple(lines)
 
 

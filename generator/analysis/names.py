@@ -6,8 +6,9 @@ The sentences of `explain` are written once. What differs between a terminal and
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from generator.model import Curriculum
 
@@ -105,7 +106,12 @@ def _title(curriculum: Curriculum, sort: Sort, key: str) -> str:
         return lower(item.name) if item else key
     if sort == "trainer":
         return curriculum.trainers[key].name if key in curriculum.trainers else key
-    titled = {"skill": curriculum.skills, "station": curriculum.stations, "lab": curriculum.labs}.get(sort, {})
+    held: dict[str, Mapping[str, Any]] = {
+        "skill": curriculum.skills,
+        "station": curriculum.stations,
+        "lab": curriculum.labs,
+    }
+    titled = held.get(sort, {})
     return titled[key].title if key in titled else key
 
 

@@ -21,7 +21,7 @@ from generator.analysis.feedback import (
     thrift,
 )
 from generator.analysis.gaps import Gaps, find_gaps
-from generator.analysis.inventory import inventory_of
+from generator.analysis.inventory import Inventory, inventory_of
 from generator.analysis.ladders import Comparison, compare
 from generator.analysis.wear import Planned, Saving, TrainerWear, planned_attempts, savings, wear_of
 from generator.model import Curriculum
@@ -41,6 +41,7 @@ class SkillAnalysis:
 class Analysis:
     """Everything that is computed about trainers, ladders and the course. Skills by id."""
 
+    inventory: Inventory
     table: LabTable
     skills: Mapping[str, SkillAnalysis]
     gaps: Gaps
@@ -70,6 +71,7 @@ def analyse(curriculum: Curriculum) -> Analysis:
         for id, skill in curriculum.skills.items()
     }
     return Analysis(
+        inventory=inventory,
         table=lab_table(curriculum),
         skills=skills,
         gaps=find_gaps(curriculum),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from generator.analysis.inventory import inventory_of
+from generator.analysis.inventory import Inventory
 from generator.analysis.practice import can_host, rests_on
 from generator.model import Curriculum, Skill, Trainer, Worth
 
@@ -55,7 +55,7 @@ class WorthTable:
     strand: str | None = None
 
 
-def skill_worth(curriculum: Curriculum, skill: Skill) -> WorthTable:
+def skill_worth(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> WorthTable:
     """The trainers of the written ladder from the lowest rung up, then the owned ones that fit, cheapest first.
 
     A trainer that fits but is silent about every technique of the skill has nothing to say here and is left out.
@@ -66,7 +66,7 @@ def skill_worth(curriculum: Curriculum, skill: Skill) -> WorthTable:
     numbered = [(number, step) for number, step in enumerate(skill.steps, 1) if step.critical]
     places = [(number, step, technique) for number, step in numbered for technique in step.rests_on]
     chosen = [curriculum.trainers[id] for id in rungs if id in curriculum.trainers]
-    for owned in inventory_of(curriculum).trainers:
+    for owned in inventory.trainers:
         trainer = curriculum.trainers[owned.id]
         hosted = [technique for _, step, technique in places if can_host(curriculum, trainer, skill, (step,))]
         if trainer.id not in rungs and any(trainer.worth_of(technique) is not Worth.SILENT for technique in hosted):

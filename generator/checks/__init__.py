@@ -27,6 +27,7 @@ from generator.checks import (
     ladder_out_of_order,
     not_narrower,
     number_typed_in,
+    outcome_uncovered,
     pace_without_beat,
     prerequisite_circle,
     proof,
@@ -110,6 +111,8 @@ RULES: tuple[Rule, ...] = (
     proof,
     thrift,
     carry_over,
+    # outcomes
+    outcome_uncovered,
     # scenarios
     scenario_move,
     scenario_endless,

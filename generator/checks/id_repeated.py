@@ -29,6 +29,8 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
     for skill in curriculum.skills.values():
         yield from _repeats(curriculum, "skill", skill.id, "steps", (step.id for step in skill.steps))
         yield from _repeats(curriculum, "skill", skill.id, "roles", (role.id for role in skill.roles))
+    for standard in curriculum.standards.values():
+        yield from _repeats(curriculum, "standard", standard.id, "outcomes", (one.id for one in standard.outcomes))
     for lab in curriculum.labs.values():
         yield from _repeats(curriculum, "lab", lab.id, "instructors", (one.id for one in lab.instructors))
         yield from _repeats(

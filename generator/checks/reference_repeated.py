@@ -41,6 +41,6 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
 
 LISTS = frozenset({
     "accepts", "equipment", "evidence", "levels", "levels_evidence", "populations", "prerequisites", "rests_on",
-    "runs", "sources", "steps", "uses",
+    "runs", "skills", "sources", "steps", "uses",
 })  # fmt: skip
 """Fields that hold ids only. In a text field, naming one quantity twice is fine."""

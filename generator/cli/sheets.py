@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from generator.cli import packets
 from generator.cli.shared import (
     CLEAN,
     PAPERS,
@@ -30,7 +31,8 @@ def add(commands: Commands) -> None:
     """Add these commands."""
     sub = commands.add("print", _print, "typeset sheets without the site")
     sub.add_argument("what", nargs="?", metavar="WHAT", help=_WHAT)
-    sub.add_argument("ids", nargs="*", metavar="ID", help="skills or trainers (default: all)")
+    sub.add_argument("ids", nargs="*", metavar="ID", help="skills, trainers or stations (default: all)")
+    packets.add_options(sub)
     sub.add_argument("--paper", choices=PAPERS, default=None, help="default: the program's own")
     sub.add_argument("--out", type=Path, default=Path("sheets"), metavar="DIR", help="folder for the PDFs")
 
@@ -42,6 +44,8 @@ def _print(options: argparse.Namespace) -> int:
     from generator.build import sheet_files, write_files
     from generator.rendering.sheets import KINDS, sheets_of
 
+    if packets.is_meant(options):
+        return packets.print_packet(options)
     if options.what == "standard":
         return _standard(options)
     if options.what is not None and options.what not in KINDS:

@@ -17,11 +17,13 @@ from generator.model.local import LocalRule, LocalRules
 from generator.model.program import Named, Paper, Program
 from generator.model.scenario import Reading, Readings, Scenario, State
 from generator.model.skill import Caution, Clearance, RungPlan, Skill, Step
+from generator.model.standard import Outcome, Standard
 from generator.model.trainer import Equipment, Feedback, Item, Technique, Techniques, Trainer, Wear, Worth
 
 __all__ = [
     "Caution", "Clearance", "CslDate", "Curriculum", "Equipment", "Feedback", "Glossary", "Item", "Lab",
-    "LabStation", "LocalRule", "LocalRules", "Name", "Named", "OtherView", "Paper", "Path", "Place", "Program",
-    "Quantities", "Quantity", "Reading", "Readings", "RungPlan", "Scenario", "Skill", "Source", "Sources", "State",
-    "Station", "Step", "Technique", "Techniques", "Term", "Trainer", "Wear", "Worth",
+    "LabStation", "LocalRule", "LocalRules", "Name", "Named", "OtherView", "Outcome", "Paper", "Path",
+    "Place", "Program", "Quantities", "Quantity", "Reading", "Readings", "RungPlan", "Scenario", "Skill",
+    "Source", "Sources", "Standard", "State", "Station", "Step", "Technique", "Techniques", "Term",
+    "Trainer", "Wear", "Worth",
 ]  # fmt: skip

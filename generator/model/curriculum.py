@@ -13,6 +13,7 @@ from generator.model.local import LocalRules
 from generator.model.program import Named, Program
 from generator.model.scenario import Reading, Scenario
 from generator.model.skill import Skill
+from generator.model.standard import Standard
 from generator.model.trainer import Item, Technique, Trainer
 
 Path = tuple[str | int, ...]
@@ -53,6 +54,7 @@ class Curriculum:
     labs: Mapping[str, Lab] = field(default_factory=dict)
     readings: Mapping[str, Reading] = field(default_factory=dict)
     scenarios: Mapping[str, Scenario] = field(default_factory=dict)
+    standards: Mapping[str, Standard] = field(default_factory=dict)
     local: LocalRules | None = None
     prose: Mapping[str, str] = field(default_factory=dict)
     """Text of the prose pages, by path relative to the pages folder."""

@@ -84,6 +84,10 @@ def _encoding(start: bytes) -> tuple[str, str]:
     return "utf-8-sig", "surrogateescape"
 
 
+_IN_ORDER = list(range(len(COLUMNS)))
+"""Columns that stand as the practice page writes them, which is the usual case."""
+
+
 class _Reading:
     """One pass over a file. Kept as an object because rows of one id are only settled at the end."""
 
@@ -114,6 +118,8 @@ class _Reading:
             return
         self._remarks += [f"Nothing reads the column “{name}”." for name in names if name and name not in COLUMNS]
         columns = [names.index(name) if name in names else -1 for name in COLUMNS]
+        if columns == _IN_ORDER and len(names) == len(COLUMNS):
+            columns = _IN_ORDER
         width, first = len(names), header[1].strip("\ufeff\r\n ")
         for record in records(lines, separator, width):
             found = self._judged(record, columns, width, first)
@@ -132,7 +138,9 @@ class _Reading:
             return Refused("header-repeated", "It is the header once more.", "Nothing is lost: delete the line.")
         if "'" in text:
             fields = [plain(field) for field in fields]
-        return self._judge.attempt(record.line, [fields[place].strip() if place >= 0 else "" for place in columns])
+        if columns is not _IN_ORDER or len(fields) != width:
+            fields = [fields[place] if place >= 0 else "" for place in columns]
+        return self._judge.attempt(record.line, list(map(str.strip, fields)))
 
     def _keep(self, attempt: Attempt) -> None:
         self._rows += 1

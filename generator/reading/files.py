@@ -14,7 +14,7 @@ from generator.reading.text import shown
 ROOT_FILES = ("program", "techniques", "equipment", "quantities", "sources", "glossary", "readings", "local")
 """Files of the curriculum folder itself, without their ending."""
 OPTIONAL_FILES = ("readings", "local")
-RECORD_FOLDERS = {"trainers": 1, "skills": 2, "stations": 1, "labs": 1, "scenarios": 1}
+RECORD_FOLDERS = {"trainers": 1, "skills": 2, "stations": 1, "labs": 1, "scenarios": 1, "standards": 1}
 """Folder → how many names lead from it to a record: a skill stands in the folder of its strand."""
 NEEDED_FOLDERS = ("trainers", "skills")
 UNREAD_NAMES = frozenset({"README.md", "example-records"})

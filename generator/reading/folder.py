@@ -24,6 +24,7 @@ from generator.model import (
     Scenario,
     Skill,
     Sources,
+    Standard,
     Station,
     Techniques,
     Trainer,
@@ -48,6 +49,7 @@ RECORD_KINDS: Mapping[str, tuple[str, type[BaseModel]]] = {
     "stations": ("station", Station),
     "labs": ("lab", Lab),
     "scenarios": ("scenario", Scenario),
+    "standards": ("standard", Standard),
 }
 """Folder → kind of its records and their model."""
 
@@ -248,6 +250,7 @@ def _curriculum(gathered: _Gathered) -> Curriculum | None:
         labs=of.get("lab", {}),
         readings=of.get("reading", {}),
         scenarios=of.get("scenario", {}),
+        standards=of.get("standard", {}),
         local=gathered.local,
         prose=gathered.prose,
         places=gathered.places,

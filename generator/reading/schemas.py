@@ -21,6 +21,7 @@ from generator.model import (
     Scenario,
     Skill,
     Sources,
+    Standard,
     Station,
     Techniques,
     Trainer,
@@ -42,6 +43,7 @@ MODELS: Mapping[str, type[BaseModel]] = {
     "lab": Lab,
     "readings": Readings,
     "scenario": Scenario,
+    "standard": Standard,
 }
 """Kind of file → its model."""
 

@@ -99,6 +99,18 @@ def each_says(load: Load) -> str:
     return f"{least} {'or' if most == least + 1 else 'to'} {most} for each learner"
 
 
+ROLES_KEY = "Numbers are learners of the group: the first performs, one in brackets lends a hand, all others evaluate."
+
+
+def attempts_say(attempts: Sequence[Attempt]) -> str:
+    """Who performs in each attempt of a visit, in order: `1 (2), 2 (3)`; a team as `1+2`, an instructor as `I`."""
+    said = []
+    for one in attempts:
+        team = "+".join("I" if learner == 0 else str(learner) for _, learner in one.performers)
+        said.append(f"{team} ({', '.join(map(str, one.partners))})" if one.partners else team)
+    return ", ".join(said)
+
+
 def role_words(id: str) -> str:
     """A role code as it is said aloud: `Instructor A` for `instructor-a`."""
     parts = [part.upper() if len(part) == 1 else part for part in id.split("-")]

@@ -35,13 +35,18 @@ def days_of(
     days: dict[str, LabDay] = {}
     shared = _shared(curriculum) if store and curriculum.labs else ""
     for lab in curriculum.labs.values():
-        days[lab.id] = _day_of(curriculum, lab, store, shared, seconds)
+        days[lab.id] = _planned(curriculum, lab, store, shared, seconds)
         if progress:
             progress(len(days), len(curriculum.labs))
     return days
 
 
-def _day_of(curriculum: Curriculum, lab: Lab, store: Path | None, shared: str, seconds: float) -> LabDay:
+def lab_day(curriculum: Curriculum, id: str, *, store: Path | None, seconds: float = SECONDS) -> LabDay:
+    """One lab day. Raises KeyError for a lab that the curriculum does not hold."""
+    return _planned(curriculum, curriculum.labs[id], store, _shared(curriculum) if store else "", seconds)
+
+
+def _planned(curriculum: Curriculum, lab: Lab, store: Path | None, shared: str, seconds: float) -> LabDay:
     if store is None:
         return lab_day_of(curriculum, plan_of(curriculum, lab.id, seconds=seconds))
     entry = store / f"lab-{hashlib.sha256(f'{shared}{lab.id}'.encode()).hexdigest()}.json"

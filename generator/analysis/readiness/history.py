@@ -10,31 +10,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from datetime import date
-from typing import NamedTuple
+from dataclasses import replace
+from operator import attrgetter
 
 from generator.model.attempt import Attempt
-from generator.model.skill import EvaluatorRole
 
 _DIGITS = re.compile(r"(\d+)")
-
-
-class Try(NamedTuple):
-    """One attempt after all its marks were put together."""
-
-    on: date
-    attempt: str
-    rung: str
-    trainer: str
-    role: EvaluatorRole
-    missed: tuple[str, ...]
-    unseen: tuple[str, ...]
-    failing: tuple[str, ...]
-
-    @property
-    def is_clean(self) -> bool:
-        """Whether every step was seen to be done."""
-        return not self.missed and not self.unseen
 
 
 def natural(text: str) -> tuple[tuple[int, int, str], ...]:
@@ -43,51 +24,45 @@ def natural(text: str) -> tuple[tuple[int, int, str], ...]:
     return tuple((0, int(part), part) if place % 2 else (1, 0, part) for place, part in enumerate(parts) if part)
 
 
-def history_of(attempts: Iterable[Attempt]) -> list[Try]:
-    """The attempts of one learner at one skill, oldest first. The same for any order of the rows."""
-    rows = sorted(attempts, key=lambda a: a.on)
-    tries: list[Try] = []
+def history_of(rows: Iterable[Attempt]) -> list[Attempt]:
+    """The attempts of one learner at one skill, oldest first, each once. The same for any order of the rows."""
+    by_day = sorted(rows, key=_day)
+    found: list[Attempt] = []
     start = 0
-    while start < len(rows):
+    while start < len(by_day):
         end = start + 1
-        while end < len(rows) and rows[end].on == rows[start].on:
+        while end < len(by_day) and by_day[end].on == by_day[start].on:
             end += 1
         if end - start == 1:
-            tries.append(_one(rows[start]))
+            found.append(by_day[start])
         else:
-            tries += _day(rows[start:end])
+            found += _in_order(by_day[start:end])
         start = end
-    return tries
+    return found
 
 
-def _day(rows: Sequence[Attempt]) -> list[Try]:
+_day = attrgetter("on")
+
+
+def _in_order(rows: Sequence[Attempt]) -> list[Attempt]:
     by_id: dict[str, list[Attempt]] = {}
     for row in rows:
         by_id.setdefault(row.attempt, []).append(row)
     return [_together(by_id[id]) for id in sorted(by_id, key=natural)]
 
 
-def _one(row: Attempt) -> Try:
-    return Try(row.on, row.attempt, row.rung, row.trainer, row.role, row.missed, row.unseen, row.failing)
-
-
-def _together(rows: Sequence[Attempt]) -> Try:
+def _together(rows: Sequence[Attempt]) -> Attempt:
     if len(rows) == 1:
-        return _one(rows[0])
+        return rows[0]
     deciding = [row for row in rows if row.role == "instructor"] or list(rows)
     first = min(deciding, key=lambda row: (row.rung, row.trainer, row.missed, row.unseen))
     missed = _union(row.missed for row in deciding)
-    return first_with(
-        _one(first),
+    return replace(
+        first,
         missed=missed,
         unseen=tuple(step for step in _union(row.unseen for row in deciding) if step not in missed),
         failing=_union(row.failing for row in deciding),
     )
-
-
-def first_with(one: Try, *, missed: tuple[str, ...], unseen: tuple[str, ...], failing: tuple[str, ...]) -> Try:
-    """The same attempt with other marks."""
-    return one._replace(missed=missed, unseen=unseen, failing=failing)
 
 
 def _union(steps: Iterable[tuple[str, ...]]) -> tuple[str, ...]:

@@ -7,12 +7,12 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 from generator.analysis.currency import months_after
-from generator.analysis.readiness.history import Try
 from generator.analysis.readiness.results import Coach, Next, Standing, Status
 from generator.analysis.readiness.status import Rules, Trail, follow
 from generator.analysis.statistics.proportions import wilson
 from generator.analysis.wording import fill
 from generator.model import Curriculum
+from generator.model.attempt import Attempt
 
 LAST = 5
 """Attempts that coaching looks back on."""
@@ -58,7 +58,7 @@ def not_started(words: Words, learner: str) -> Standing:
     )
 
 
-def standing_of(words: Words, learner: str, history: Sequence[Try], *, on: date) -> Standing:
+def standing_of(words: Words, learner: str, history: Sequence[Attempt], *, on: date) -> Standing:
     """The standing of a learner with at least one attempt, oldest first."""
     rules = words.rules
     trail = follow(rules, history, on=on)
@@ -147,7 +147,7 @@ def _remedial_place(rules: Rules, steps: Sequence[str]) -> int | None:
     return 0 if rules.ladder else None
 
 
-def _reasons(words: Words, trail: Trail, place: int | None, history: Sequence[Try], *, on: date) -> tuple[str, ...]:
+def _reasons(words: Words, trail: Trail, place: int | None, history: Sequence[Attempt], *, on: date) -> tuple[str, ...]:
     match trail.status:
         case Status.ON_HOLD:
             found = _hold_reasons(words, trail)
@@ -204,7 +204,7 @@ def _cleared_reasons(words: Words, trail: Trail, *, on: date) -> list[str]:
     return found
 
 
-def _practice_reasons(words: Words, trail: Trail, place: int | None, history: Sequence[Try]) -> list[str]:
+def _practice_reasons(words: Words, trail: Trail, place: int | None, history: Sequence[Attempt]) -> list[str]:
     rules = words.rules
     if place is None or place not in rules.before_check:
         return ["No clean attempt yet."]
@@ -275,7 +275,7 @@ def _next_practice(words: Words, place: int, in_a_row: int) -> Next:
     return Next(rung=plan.rung, trainer=plan.trainer, what=f"{what} on {words.place(place)}{who}")
 
 
-def _coach(rules: Rules, trail: Trail, history: Sequence[Try]) -> tuple[Coach, ...]:
+def _coach(rules: Rules, trail: Trail, history: Sequence[Attempt]) -> tuple[Coach, ...]:
     recent = history[-LAST:]
     counts: dict[str, int] = {}
     failing = set(trail.failed.steps) if trail.failed and trail.hold_left else set()

@@ -41,9 +41,9 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from generator.analysis.currency import months_after
-from generator.analysis.readiness.history import Try
 from generator.analysis.readiness.results import Status
 from generator.model import RungPlan, Skill
+from generator.model.attempt import Attempt
 
 
 class Failed(NamedTuple):
@@ -118,7 +118,7 @@ def _days_before(on: date, days: int) -> date:
     return on - timedelta(days=days) if days < on.toordinal() else date.min
 
 
-def follow(rules: Rules, history: Sequence[Try], *, on: date) -> Trail:
+def follow(rules: Rules, history: Sequence[Attempt], *, on: date) -> Trail:
     """Run the machine over a history, oldest first, and look at it on a day."""
     in_a_row = [0] * len(rules.ladder)
     passed = [False] * len(rules.ladder)
@@ -171,7 +171,7 @@ def follow(rules: Rules, history: Sequence[Try], *, on: date) -> Trail:
 
 
 def _status(
-    rules: Rules, history: Sequence[Try], *, hold: int, valid_until: date | None, passed: Sequence[bool], on: date
+    rules: Rules, history: Sequence[Attempt], *, hold: int, valid_until: date | None, passed: Sequence[bool], on: date
 ) -> Status:
     if hold:
         return Status.ON_HOLD

@@ -9,12 +9,13 @@ from datetime import date
 from typing import NamedTuple
 
 from generator.analysis.practice import critical_on, rests_on
-from generator.analysis.readiness.history import Try, natural
+from generator.analysis.readiness.history import natural
 from generator.analysis.readiness.results import CarryOverSeen, Side, StepMisses
 from generator.analysis.statistics.means import mean_difference
 from generator.analysis.statistics.proportions import wilson
 from generator.analysis.statistics.result import Interval, Undefined
 from generator.model import Curriculum, Skill, Step, Worth
+from generator.model.attempt import Attempt
 
 HARDLY_EVER = 0.05
 """A step may go when the upper end of its interval, over all rungs together, lies below this share."""
@@ -43,15 +44,17 @@ Tallies = dict[tuple[str, Spot], Tally]
 """By learner and spot."""
 
 
-def count(tallies: Tallies, learner: str, skill: str, history: Iterable[Try]) -> None:
-    """Add the attempts of a learner at a skill, oldest first."""
+def count(tallies: Tallies, learner: str, skill: str, history: Iterable[Attempt]) -> None:
+    """Add all attempts of a learner at a skill, oldest first."""
+    here: dict[tuple[str, str], dict[Marks, int]] = {}
     for one in history:
-        key = (learner, Spot(skill, one.rung, one.trainer))
-        tally = tallies.get(key)
-        if tally is None:
-            tally = tallies[key] = Tally(one.on)
+        counts = here.get((one.rung, one.trainer))
+        if counts is None:
+            tally = Tally(one.on)
+            tallies[learner, Spot(skill, one.rung, one.trainer)] = tally
+            counts = here[one.rung, one.trainer] = tally.marks
         marks = (one.missed, one.unseen)
-        tally.marks[marks] = tally.marks.get(marks, 0) + 1
+        counts[marks] = counts.get(marks, 0) + 1
 
 
 def steps_at(skill: Skill, spot: Spot) -> tuple[Step, ...]:

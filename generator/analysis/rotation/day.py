@@ -114,10 +114,13 @@ class Timetable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Breach:
-    """A rule that a timetable breaks, in words."""
+    """A rule that a timetable breaks, in words, and the group, station and block that it is about."""
 
     rule: str
     what: str
+    group: int | None = None
+    stop: str | None = None
+    block: int | None = None
 
 
 def bound(day: Day) -> int:
@@ -134,7 +137,7 @@ def bound(day: Day) -> int:
         need = sum(stop.visits * groups * stop.trainer_units for stop in day.stops if stop.trainer == trainer)
         if need and units:
             least.append(_ceil(need, units))
-    if day.instructors:
+    if day.plans_instructors:
         # A station with several units needs its instructors once for all the groups that are there together.
         need = sum(_ceil(groups * stop.visits, stop.units) * stop.instructors for stop in day.stops)
         least.append(_ceil(need, len(day.instructors)))

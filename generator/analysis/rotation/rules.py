@@ -10,12 +10,21 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 from generator.analysis.rotation.day import Breach, Day, Timetable
 
 State = Callable[["Board", Any], None]
-Judge = Callable[[Day, Timetable], Iterator[str]]
+Judge = Callable[[Day, Timetable], Iterator["Fault"]]
+
+
+class Fault(NamedTuple):
+    """What is wrong, and the group, station and block that it is about."""
+
+    what: str
+    group: int | None = None
+    stop: str | None = None
+    block: int | None = None
 
 
 class Board:
@@ -26,18 +35,23 @@ class Board:
     change of place is a move.
     """
 
-    def __init__(self, model: Any, day: Day, blocks: int) -> None:
+    def __init__(self, model: Any, day: Day, blocks: int, *, is_whole: bool = True) -> None:
+        """`is_whole`: every rule will be stated, so that a station for one group is open just when one is there."""
         self.model = model
         self.day = day
         self.blocks = range(blocks)
         new = model.new_bool_var
         self.at = {(g, s.id, b): new(f"at {g} {s.id} {b}") for g in day.groups for s in day.stops for b in self.blocks}
-        self.open = {(s.id, b): new(f"open {s.id} {b}") for s in day.stops for b in self.blocks}
+        self.open: dict[tuple[str, int], Any] = {}
         self.post = {(i, s, b): new(f"post {i} {s} {b}") for i, runs in day.instructors.items()
                      for s in sorted(runs) for b in self.blocks}  # fmt: skip
         for stop in day.stops:
             for block in self.blocks:
                 here = [self.at[group, stop.id, block] for group in day.groups]
+                if is_whole and stop.units == 1:
+                    self.open[stop.id, block] = sum(here)
+                    continue
+                self.open[stop.id, block] = new(f"open {stop.id} {block}")
                 model.add_max_equality(self.open[stop.id, block], here or [0])
 
     def must(self, expression: Any, guard: Any) -> None:
@@ -61,16 +75,23 @@ def _state_visits(board: Board, guard: Any) -> None:
             board.must(sum(board.at[group, stop.id, block] for block in board.blocks) == stop.visits, guard)
 
 
-def _judge_visits(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_visits(day: Day, table: Timetable) -> Iterator[Fault]:
     made = Counter((visit.group, visit.stop) for visit in table.visits)
     known = {stop.id: stop for stop in day.stops}
     for group in day.groups:
         for stop in day.stops:
             if made[group, stop.id] != stop.visits:
-                yield f"group {group + 1} visits {stop.id} {made[group, stop.id]} times; it must {stop.visits} times"
+                times = made[group, stop.id]
+                yield Fault(
+                    f"group {group + 1} visits {stop.id} {_times(times)}; it must {_times(stop.visits)}", group, stop.id
+                )
     for group, stop_id in made:
         if stop_id not in known or group not in day.groups:
-            yield f"group {group + 1} at {stop_id}: the day has no such group or station"
+            yield Fault(f"group {group + 1} at {stop_id}: the day has no such group or station", group, stop_id)
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times" if count else "never")
 
 
 def _state_one_place(board: Board, guard: Any) -> None:
@@ -79,13 +100,14 @@ def _state_one_place(board: Board, guard: Any) -> None:
             board.must(sum(board.at[group, stop.id, block] for stop in board.day.stops) <= 1, guard)
 
 
-def _judge_one_place(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_one_place(day: Day, table: Timetable) -> Iterator[Fault]:
     places = defaultdict(list)
     for visit in table.visits:
         places[visit.group, visit.block].append(visit.stop)
     for (group, block), stops in places.items():
         if len(stops) > 1:
-            yield f"group {group + 1} is at {' and '.join(sorted(stops))} in block {block + 1}"
+            where = " and ".join(sorted(stops))
+            yield Fault(f"group {group + 1} is at {where} in block {block + 1}", group, max(stops), block)
 
 
 def _state_capacity(board: Board, guard: Any) -> None:
@@ -94,12 +116,13 @@ def _state_capacity(board: Board, guard: Any) -> None:
             board.must(sum(board.at[group, stop.id, block] for group in board.day.groups) <= stop.units, guard)
 
 
-def _judge_capacity(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_capacity(day: Day, table: Timetable) -> Iterator[Fault]:
     here = Counter((visit.stop, visit.block) for visit in table.visits)
     for stop in day.stops:
         for (stop_id, block), groups in here.items():
             if stop_id == stop.id and groups > stop.units:
-                yield f"{stop.id} takes {stop.units} groups at once; block {block + 1} has {groups}"
+                takes = f"{stop.units} {'group' if stop.units == 1 else 'groups'} at once"
+                yield Fault(f"{stop.id} takes {takes}; block {block + 1} has {groups}", None, stop.id, block)
 
 
 def _state_trainer(board: Board, guard: Any) -> None:
@@ -112,7 +135,7 @@ def _state_trainer(board: Board, guard: Any) -> None:
             board.must(used <= units, guard)
 
 
-def _judge_trainer(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_trainer(day: Day, table: Timetable) -> Iterator[Fault]:
     stops = {stop.id: stop for stop in day.stops}
     used: Counter[tuple[str, int]] = Counter()
     for visit in table.visits:
@@ -120,11 +143,16 @@ def _judge_trainer(day: Day, table: Timetable) -> Iterator[str]:
             used[stops[visit.stop].trainer, visit.block] += stops[visit.stop].trainer_units
     for (trainer, block), units in sorted(used.items()):
         if units > day.trainers.get(trainer, 0):
-            yield f"block {block + 1} needs {units} of {trainer}; the lab has {day.trainers.get(trainer, 0)}"
+            users = sorted({v.stop for v in table.visits if v.block == block and stops[v.stop].trainer == trainer})
+            yield Fault(
+                f"block {block + 1} needs {units} of {trainer}, at {' and '.join(users)}; "
+                f"the lab has {day.trainers.get(trainer, 0)}",
+                None, users[-1], block,
+            )  # fmt: skip
 
 
 def _state_present(board: Board, guard: Any) -> None:
-    if not board.day.instructors:
+    if not board.day.plans_instructors:
         return
     for stop in board.day.stops:
         able = [name for name, runs in board.day.instructors.items() if stop.id in runs]
@@ -133,8 +161,8 @@ def _state_present(board: Board, guard: Any) -> None:
             board.must(there >= stop.instructors * board.open[stop.id, block], guard)
 
 
-def _judge_present(day: Day, table: Timetable) -> Iterator[str]:
-    if not day.instructors:
+def _judge_present(day: Day, table: Timetable) -> Iterator[Fault]:
+    if not day.plans_instructors:
         return
     there = Counter((post.stop, post.block) for post in table.posts)
     in_use = {(visit.stop, visit.block) for visit in table.visits}
@@ -142,7 +170,44 @@ def _judge_present(day: Day, table: Timetable) -> Iterator[str]:
         for stop_id, block in sorted(in_use):
             if stop_id == stop.id and there[stop.id, block] < stop.instructors:
                 here = there[stop.id, block]
-                yield f"{stop.id} has {here} instructors in block {block + 1}; it needs {stop.instructors}"
+                has = _instructors(here)
+                yield Fault(f"{stop.id} has {has} in block {block + 1}; it needs {stop.instructors}", None, stop.id, block)
+
+
+def _instructors(count: int) -> str:
+    return "1 instructor" if count == 1 else f"{count or 'no'} instructors"
+
+
+def _state_ratio(board: Board, guard: Any) -> None:
+    ratio = board.day.learners_per_instructor
+    if not board.day.plans_instructors or not ratio:
+        return
+    for stop in board.day.stops:
+        able = [name for name, runs in board.day.instructors.items() if stop.id in runs]
+        for block in board.blocks:
+            there = sum(board.post[name, stop.id, block] for name in able)
+            learners = sum(
+                size * board.at[group, stop.id, block] for group, size in enumerate(board.day.group_sizes)
+            )
+            board.must(ratio * there >= learners, guard)
+
+
+def _judge_ratio(day: Day, table: Timetable) -> Iterator[Fault]:
+    if not day.plans_instructors or not day.learners_per_instructor:
+        return
+    there = Counter((post.stop, post.block) for post in table.posts)
+    learners: Counter[tuple[str, int]] = Counter()
+    for visit in table.visits:
+        if visit.group in day.groups:
+            learners[visit.stop, visit.block] += day.group_sizes[visit.group]
+    for (stop, block), many in sorted(learners.items()):
+        if many > day.learners_per_instructor * there[stop, block]:
+            has = _instructors(there[stop, block])
+            yield Fault(
+                f"{stop} has {has} for {many} learners in block {block + 1}; "
+                f"one may have {day.learners_per_instructor}",
+                None, stop, block,
+            )  # fmt: skip
 
 
 def _state_qualified(board: Board, guard: Any) -> None:
@@ -150,10 +215,11 @@ def _state_qualified(board: Board, guard: Any) -> None:
     del board, guard
 
 
-def _judge_qualified(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_qualified(day: Day, table: Timetable) -> Iterator[Fault]:
     for post in table.posts:
         if post.stop not in day.instructors.get(post.instructor, frozenset()):
-            yield f"{post.instructor} may not run {post.stop} (block {post.block + 1})"
+            what = f"{post.instructor} may not run {post.stop} (block {post.block + 1})"
+            yield Fault(what, None, post.stop, post.block)
 
 
 def _state_instructor_place(board: Board, guard: Any) -> None:
@@ -162,13 +228,14 @@ def _state_instructor_place(board: Board, guard: Any) -> None:
             board.must(sum(board.post[name, stop, block] for stop in sorted(runs)) <= 1, guard)
 
 
-def _judge_instructor_place(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_instructor_place(day: Day, table: Timetable) -> Iterator[Fault]:
     places = defaultdict(list)
     for post in table.posts:
         places[post.instructor, post.block].append(post.stop)
     for (name, block), stops in places.items():
         if len(stops) > 1:
-            yield f"{name} is at {' and '.join(sorted(stops))} in block {block + 1}"
+            where = " and ".join(sorted(stops))
+            yield Fault(f"{name} is at {where} in block {block + 1}", None, max(stops), block)
 
 
 def _state_set_up(board: Board, guard: Any) -> None:
@@ -178,11 +245,12 @@ def _state_set_up(board: Board, guard: Any) -> None:
                 board.must(board.open[stop.id, block] == 0, guard)
 
 
-def _judge_set_up(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_set_up(day: Day, table: Timetable) -> Iterator[Fault]:
     ready = {stop.id: stop.ready_from for stop in day.stops}
     for visit in table.visits:
         if visit.block < ready.get(visit.stop, 0):
-            yield f"{visit.stop} is ready from block {ready[visit.stop] + 1}; it is used in block {visit.block + 1}"
+            what = f"{visit.stop} is ready from block {ready[visit.stop] + 1}; it is used in block {visit.block + 1}"
+            yield Fault(what, visit.group, visit.stop, visit.block)
 
 
 def _state_rest(board: Board, guard: Any) -> None:
@@ -192,12 +260,14 @@ def _state_rest(board: Board, guard: Any) -> None:
                 board.must(board.open[stop.id, block] + board.open[stop.id, later] <= 1, guard)
 
 
-def _judge_rest(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_rest(day: Day, table: Timetable) -> Iterator[Fault]:
     for stop in day.stops:
         used = sorted({visit.block for visit in table.visits if visit.stop == stop.id})
         for first, second in pairwise(used):
             if second - first <= stop.rest:
-                yield f"{stop.id} needs {stop.rest} blocks to reset after block {first + 1}; block {second + 1} uses it"
+                rest = "1 block" if stop.rest == 1 else f"{stop.rest} blocks"
+                what = f"{stop.id} needs {rest} to reset after block {first + 1}; block {second + 1} uses it"
+                yield Fault(what, None, stop.id, second)
 
 
 def _state_fixed(board: Board, guard: Any) -> None:
@@ -209,11 +279,12 @@ def _state_fixed(board: Board, guard: Any) -> None:
             board.must(here == 1, guard)
 
 
-def _judge_fixed(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_fixed(day: Day, table: Timetable) -> Iterator[Fault]:
     made = {(visit.group, visit.stop, visit.block) for visit in table.visits}
     for fixed in day.fixed:
         if (fixed.group, fixed.stop, fixed.block) not in made:
-            yield f"group {fixed.group + 1} must be at {fixed.stop} in block {fixed.block + 1}"
+            what = f"group {fixed.group + 1} must be at {fixed.stop} in block {fixed.block + 1}"
+            yield Fault(what, fixed.group, fixed.stop, fixed.block)
 
 
 def _state_honest(board: Board, guard: Any) -> None:
@@ -226,15 +297,16 @@ def _state_honest(board: Board, guard: Any) -> None:
             board.must(sum(earlier) >= board.at[rule.group, rule.then, block], guard)
 
 
-def _judge_honest(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_honest(day: Day, table: Timetable) -> Iterator[Fault]:
     for rule in day.before:
         then = [visit.block for visit in table.visits if visit.group == rule.group and visit.stop == rule.then]
         first = [visit.block for visit in table.visits if visit.group == rule.group and visit.stop in rule.first]
         if then and (not first or min(first) >= min(then)):
-            yield (
-                f"group {rule.group + 1} meets {rule.technique} on {rule.then} in block {min(then) + 1}, "
-                f"where it is given, before {' or '.join(sorted(rule.first))}"
-            )
+            yield Fault(
+                f"group {rule.group + 1} meets {rule.technique} at {rule.then} in block {min(then) + 1}, "
+                f"where it is given, before {' or '.join(sorted(rule.first))}",
+                rule.group, rule.then, min(then),
+            )  # fmt: skip
 
 
 def _state_length(board: Board, guard: Any) -> None:
@@ -244,9 +316,9 @@ def _state_length(board: Board, guard: Any) -> None:
                 board.must(is_open == 0, guard)
 
 
-def _judge_length(day: Day, table: Timetable) -> Iterator[str]:
+def _judge_length(day: Day, table: Timetable) -> Iterator[Fault]:
     if day.most_blocks is not None and table.blocks > day.most_blocks:
-        yield f"the day has {day.most_blocks} blocks; the timetable uses {table.blocks}"
+        yield Fault(f"the day has {day.most_blocks} blocks; the timetable uses {table.blocks}")
 
 
 RULES: tuple[Rule, ...] = (
@@ -260,6 +332,8 @@ RULES: tuple[Rule, ...] = (
          state=_state_trainer, judge=_judge_trainer),
     Rule(name="instructor-present", asks="a station in use has its instructors",
          state=_state_present, judge=_judge_present),
+    Rule(name="instructor-ratio", asks="no instructor has more learners at a station than `learners_per_instructor`",
+         state=_state_ratio, judge=_judge_ratio),
     Rule(name="instructor-qualified", asks="an instructor stands only at stations that their `runs` names",
          state=_state_qualified, judge=_judge_qualified),
     Rule(name="instructor-place", asks="an instructor is at one station at a time",
@@ -279,4 +353,8 @@ RULES: tuple[Rule, ...] = (
 
 def breaches(day: Day, table: Timetable) -> tuple[Breach, ...]:
     """Every rule that a timetable breaks, in the order of the rules."""
-    return tuple(Breach(rule=rule.name, what=what) for rule in RULES for what in rule.judge(day, table))
+    return tuple(
+        Breach(rule=rule.name, what=fault.what, group=fault.group, stop=fault.stop, block=fault.block)
+        for rule in RULES
+        for fault in rule.judge(day, table)
+    )

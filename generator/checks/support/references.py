@@ -9,7 +9,7 @@ from generator.analysis.wording import mentioned
 from generator.checks.support.kept import kept
 from generator.checks.support.texts import passages
 from generator.diagnostics import Location
-from generator.model import Curriculum, Lab, LocalRules, Path, Scenario, Skill, Station, Trainer
+from generator.model import Curriculum, Lab, LocalRules, Path, Scenario, Skill, Standard, Station, Trainer
 
 
 class Reference(NamedTuple):
@@ -103,6 +103,8 @@ def _all(curriculum: Curriculum) -> Iterator[Reference]:
         yield from _each("source", reading.sources, "reading", reading.id, ("sources",))
     for scenario in curriculum.scenarios.values():
         yield from _of_scenario(scenario, curriculum)
+    for standard in curriculum.standards.values():
+        yield from _of_standard(standard)
     if curriculum.local is not None:
         yield from _of_local(curriculum.local, curriculum)
     for passage in passages(curriculum):
@@ -119,6 +121,7 @@ def _of_trainer(trainer: Trainer) -> Iterator[Reference]:
     for technique in trainer.feedback:
         yield Reference("technique", technique, "trainer", trainer.id, ("feedback", technique))
     yield from _each("equipment", trainer.accepts, "trainer", trainer.id, ("accepts",))
+    yield from _each("population", trainer.populations, "trainer", trainer.id, ("populations",))
 
 
 def _of_skill(skill: Skill) -> Iterator[Reference]:
@@ -208,6 +211,13 @@ def _of_scenario(scenario: Scenario, curriculum: Curriculum) -> Iterator[Referen
     if scenario.variants is not None:
         for index, id in enumerate(scenario.variants.starts):
             yield from one("state", id, "variants", "starts", index, within=scenario.id)
+
+
+def _of_standard(standard: Standard) -> Iterator[Reference]:
+    yield Reference("source", standard.source, "standard", standard.id, ("source",))
+    for index, outcome in enumerate(standard.outcomes):
+        yield from _each("level", outcome.levels, "standard", standard.id, ("outcomes", index, "levels"))
+        yield from _each("skill", outcome.skills, "standard", standard.id, ("outcomes", index, "skills"))
 
 
 def _of_local(local: LocalRules, curriculum: Curriculum) -> Iterator[Reference]:

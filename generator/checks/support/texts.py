@@ -62,6 +62,7 @@ def records(curriculum: Curriculum) -> Iterator[tuple[str, str, Record]]:
         ("lab", curriculum.labs),
         ("reading", curriculum.readings),
         ("scenario", curriculum.scenarios),
+        ("standard", curriculum.standards),
     )
     for kind, group in groups:
         for id, record in group.items():

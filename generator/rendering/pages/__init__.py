@@ -9,10 +9,10 @@ from generator.analysis.whole import analyse
 from generator.diagnostics import Problem
 from generator.model import Curriculum
 from generator.rendering.lab_day import LabDay
-from generator.rendering.pages import course, evidence, gaps, labs, lists, scenarios, stations, wear, worth
+from generator.rendering.pages import course, evidence, gaps, labs, lists, outcomes, scenarios, stations, wear, worth
 from generator.rendering.pages.assets import assets
 from generator.rendering.pages.skill import skill_markdown
-from generator.rendering.pages.uses import skill_page, trainer_page, uses_of
+from generator.rendering.pages.uses import OUTCOMES_PAGE, skill_page, trainer_page, uses_of
 from generator.rendering.pages.writing import PAPERS, Handbook, PrintedSheet
 from generator.rendering.references import formatted
 
@@ -51,13 +51,14 @@ def pages_of(
         gaps.GAPS_PAGE: gaps.gaps_markdown(book),
         wear.WEAR_PAGE: wear.wear_markdown(book),
         **{trainer_page(trainer): lists.trainer_markdown(book, trainer) for trainer in curriculum.trainers.values()},
-        course.COURSE_PAGE: course.course_markdown(book),
+        **({course.COURSE_PAGE: course.course_markdown(book)} if curriculum.labs else {}),
         **_lab_pages(book),
         **_scenario_pages(book),
         "numbers.md": evidence.numbers_markdown(book),
         "evidence.md": evidence.evidence_markdown(book),
         "glossary.md": lists.glossary_markdown(book),
         "levels.md": lists.levels_markdown(book),
+        **({OUTCOMES_PAGE: outcomes.outcomes_markdown(book)} if curriculum.standards else {}),
         "health.md": evidence.health_markdown(book, problems),
     }
 

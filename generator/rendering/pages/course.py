@@ -87,6 +87,8 @@ def course_markdown(book: Handbook) -> str:
         )
         for finding in course.findings
     )
+    # What is met first stands first, so that the marks run down the course like stairs.
+    rows = tuple(sorted(rows, key=lambda row: next((day for day, cell in enumerate(row.cells) if cell.parts), 0)))
     met = {row.technique for row in rows}
     return writer.write(
         "course.md.j2",

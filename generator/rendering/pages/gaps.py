@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from generator.analysis.absence import Absence
-from generator.analysis.explain import absence_lines, gap_lead, listed, money, touched_sentence
+from generator.analysis.explain import absence_lines, gap_lead, gaps_verdict, listed, money, touched_sentence
 from generator.analysis.gaps import Gaps
 from generator.analysis.names import PageNames
 from generator.model import Curriculum
@@ -52,7 +52,7 @@ def gaps_markdown(book: Handbook) -> str:
         "gaps.md.j2",
         title="Gaps",
         meta={"search": {"boost": 0.3}},
-        verdict=_verdict(gaps),
+        verdict=gaps_verdict(gaps),
         gaps=tuple(_gaps(curriculum, gaps, writer.names)),
         cover=gaps.cover if gaps.cover.trainers else None,
         runner_up=gaps.runner_up,
@@ -60,17 +60,6 @@ def gaps_markdown(book: Handbook) -> str:
         price=price,
         absences=tuple(_absence(curriculum, absence, writer.names) for absence in felt),
         spared=_spared(book, [absence for absence in book.analysis.absences if absence not in felt], writer.names),
-    )
-
-
-def _verdict(gaps: Gaps) -> str:
-    if not gaps.gaps:
-        return "Every technique that a critical step rests on has an honest trainer in this lab"
-    skills = {touched.skill for gap in gaps.gaps for touched in gap.touches}
-    count, touched = len(gaps.gaps), len(skills)
-    return (
-        f"{count} {'technique has' if count == 1 else 'techniques have'} no honest trainer, "
-        f"which touches {touched} {'skill' if touched == 1 else 'skills'}"
     )
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum, Lab
-from generator.rendering.lab_day import LabDay, Load, Turn, clock_of, each_says, role_words
+from generator.rendering.lab_day import ROLES_KEY, LabDay, Load, Turn, attempts_say, clock_of, each_says, role_words
 from generator.rendering.pages.stations import lab_page
 from generator.rendering.pages.writing import Handbook, Writer
 
@@ -16,6 +16,7 @@ from generator.rendering.pages.writing import Handbook, Writer
 class Card:
     """Where one group, instructor or trainer is, block by block."""
 
+    anchor: str
     name: str
     about: str
     lines: tuple[tuple[Slot, tuple[Turn, ...]], ...]
@@ -68,6 +69,8 @@ def lab_markdown(book: Handbook, lab: Lab) -> str:
         ready=_ready(lab, day),
         role_words=role_words,
         clock_of=clock_of,
+        attempts_say=attempts_say,
+        ROLES_KEY=ROLES_KEY,
         each_says=each_says,
     )
 
@@ -80,12 +83,13 @@ def _here(day: LabDay) -> dict[tuple[int, str], list[Turn]]:
     return found
 
 
-def _card(day: LabDay, name: str, about: str, theirs: Sequence[Turn], file: str | None = None) -> Card:
+def _card(day: LabDay, anchor: str, name: str, about: str, theirs: Sequence[Turn], file: str | None = None) -> Card:
     numbers = {stop.station: number for number, stop in enumerate(day.lab.stations, 1)}
     lines: dict[int, list[Turn]] = {}
     for turn in sorted(theirs, key=lambda t: (t.block, numbers.get(t.station, 0), t.group)):
         lines.setdefault(turn.block, []).append(turn)
     return Card(
+        anchor=anchor,
         name=name,
         about=about,
         lines=tuple((day.slot(block), tuple(turns)) for block, turns in lines.items()),
@@ -98,7 +102,7 @@ def _groups(day: LabDay) -> tuple[Card, ...]:
     for number, size in enumerate(day.group_sizes, 1):
         about = f"{size} {'learner' if size == 1 else 'learners'}"
         theirs = [turn for turn in day.turns if turn.group == number]
-        cards.append(_card(day, f"Group {number}", about, theirs, f"{day.lab.id}-group-{number}"))
+        cards.append(_card(day, f"group-{number}", f"Group {number}", about, theirs, f"{day.lab.id}-group-{number}"))
     return tuple(cards)
 
 
@@ -107,7 +111,7 @@ def _instructors(lab: Lab, day: LabDay) -> tuple[Card, ...]:
     for one in lab.instructors:
         theirs = [turn for turn in day.turns if one.id in turn.instructors]
         if theirs:
-            cards.append(_card(day, role_words(one.id), "", theirs, f"{lab.id}-{one.id}"))
+            cards.append(_card(day, f"by-{one.id}", role_words(one.id), "", theirs, f"{lab.id}-{one.id}"))
     return tuple(cards)
 
 
@@ -118,7 +122,7 @@ def _trainers(curriculum: Curriculum, lab: Lab, day: LabDay) -> tuple[Card, ...]
         trainer = curriculum.trainers.get(id)
         about = f"{trainer.units} {'unit' if trainer.units == 1 else 'units'} owned" if trainer else ""
         theirs = [turn for turn in day.turns if _trainer_of(curriculum, turn.station) == id]
-        cards.append(_card(day, trainer.name if trainer else id, about, theirs))
+        cards.append(_card(day, f"on-{id}", trainer.name if trainer else id, about, theirs))
     return tuple(cards)
 
 

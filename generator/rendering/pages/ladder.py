@@ -43,6 +43,7 @@ class LadderView:
     best: tuple[tuple[str, str], ...]
     same: tuple[tuple[str, str], ...]
     unproved: str
+    same_unproved: str
     table: WorthTable
     csv: str
 
@@ -68,7 +69,8 @@ def ladder_view(book: Handbook, skill: Skill, names: PageNames) -> LadderView:
         best=_rungs(curriculum, best, names) if best else (),
         same=_rungs(curriculum, same, names) if same else (),
         unproved=unproved_sentence(curriculum, best, names=names) if best else "",
-        table=skill_worth(curriculum, skill),
+        same_unproved=unproved_sentence(curriculum, same, names=names) if same else "",
+        table=skill_worth(curriculum, book.analysis.inventory, skill),
         csv=worth_path(skill.id),
     )
 
@@ -98,9 +100,12 @@ def _lead(curriculum: Curriculum, book: Handbook, skill: Skill, names: PageNames
     if comparison.written == comparison.best.trainers:
         return "It is the cheapest ladder that keeps every rule. Nothing owned would do as well for less."
     told = difference(curriculum, comparison)
+    if comparison.weighted_more is not None and comparison.weighted_more <= 0:
+        return f"Keeping every rule takes another ladder, and this one is no dearer for breaking some. {told}"
+    much = "as much" if comparison.best.unproved else "every technique"
     return (
-        "If honest feedback were all that counts, the ladder on the right would do. What the written one adds must be "
-        f"worth its price to you: more rungs mean more kinds of practice. {told}".rstrip()
+        f"You could prove {much} with less. The rest of the written ladder is worth its price for what feedback does "
+        f"not count: pressure, company, a whole run from start to end. {told}".rstrip()
     )
 
 

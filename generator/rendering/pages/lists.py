@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from generator.analysis.wear import cost_per_attempt
+from generator.analysis.explain import absence_lines, gaps_verdict
 from generator.analysis.wording import fill, texts_of
 from generator.model import Curriculum, Named, Skill, Technique, Trainer, Worth
 from generator.rendering.pages.uses import skills_in_order, trainer_page, uses_term
+from generator.rendering.pages.wear import wear_of_trainer
 from generator.rendering.pages.writing import Handbook, Writer, slug
 
 _WORTH_ORDER = (Worth.GIVEN, Worth.MEASURED, Worth.EARNED, Worth.SILENT)
@@ -82,7 +83,9 @@ def trainers_markdown(book: Handbook) -> str:
             if trainer.worth_of(id) is worth
         )
         rows.append((id, technique, heard))
-    return Writer(book=book, page="trainers/index.md").write("trainers.md.j2", title="Trainers", techniques=tuple(rows))
+    return Writer(book=book, page="trainers/index.md").write(
+        "trainers.md.j2", title="Trainers", techniques=tuple(rows), gaps=gaps_verdict(book.analysis.gaps)
+    )
 
 
 def trainer_markdown(book: Handbook, trainer: Trainer) -> str:
@@ -105,14 +108,20 @@ def trainer_markdown(book: Handbook, trainer: Trainer) -> str:
                     )
                 )
         groups.append({"worth": worth, "rows": tuple(rows)})
-    return Writer(book=book, page=trainer_page(trainer)).write(
+    writer = Writer(book=book, page=trainer_page(trainer))
+    absences = (absence for absence in book.analysis.absences if absence.trainer == trainer.id)
+    absent = tuple(
+        line for absence in absences for line in absence_lines(curriculum, absence, names=writer.names, ladders=False)
+    )
+    return writer.write(
         "trainer.md.j2",
         title=trainer.name,
         meta={"description": fill(trainer.summary, curriculum.quantities)},
         trainer=trainer,
         groups=tuple(groups),
         used=book.uses.trainers.get(trainer.id, ()),
-        wear=f"{float(cost_per_attempt(trainer)):.2f} {curriculum.program.currency}",
+        wear=wear_of_trainer(book, trainer.id),
+        absent=absent,
     )
 
 

@@ -5,12 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from generator.model import Curriculum
+from generator.rendering.pages.course import COURSE_PAGE
+from generator.rendering.pages.gaps import GAPS_PAGE
 from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.labs import labs_in_order
 from generator.rendering.pages.lists import strands_of
 from generator.rendering.pages.scenarios import run_page, scenario_page
 from generator.rendering.pages.stations import lab_page, station_page
-from generator.rendering.pages.uses import skill_page, trainer_page
+from generator.rendering.pages.uses import OUTCOMES_PAGE, skill_page, trainer_page
+from generator.rendering.pages.wear import WEAR_PAGE
+from generator.rendering.pages.worth import WORTH_PAGE
 
 Chapter = dict[str, "str | list[str | Chapter]"]
 
@@ -37,11 +41,20 @@ def navigation_of(curriculum: Curriculum, *, prose: Iterable[str]) -> list[str |
         pages = [page for one in scenarios for page in (scenario_page(one), run_page(one))]
         chapters.append({"Scenarios": ["scenarios/index.md", *pages]})
     chapters += [
-        {"Trainers": ["trainers/index.md", *(trainer_page(trainer) for trainer in trainers)]},
+        {
+            "Trainers": [
+                "trainers/index.md",
+                WORTH_PAGE,
+                GAPS_PAGE,
+                WEAR_PAGE,
+                *(trainer_page(trainer) for trainer in trainers),
+            ]
+        },
         {"Numbers": "numbers.md"},
         {"Evidence": "evidence.md"},
         {"Glossary": "glossary.md"},
         {"Levels": "levels.md"},
+        *([{"Outcomes": OUTCOMES_PAGE}] if curriculum.standards else []),
         {"Health": "health.md"},
     ]
     written: list[str | Chapter] = [page for page in prose if page != "index.md"]
@@ -55,7 +68,7 @@ def _labs(curriculum: Curriculum) -> list[str | Chapter]:
     stations = sorted(curriculum.stations.values(), key=lambda station: station.title)
     chapter: list[str | Chapter] = []
     if curriculum.labs:
-        chapter += ["labs/index.md", *(lab_page(lab) for lab in labs_in_order(curriculum))]
+        chapter += ["labs/index.md", COURSE_PAGE, *(lab_page(lab) for lab in labs_in_order(curriculum))]
     if stations:
         chapter.append({"Stations": ["stations/index.md", *(station_page(station) for station in stations)]})
     return chapter

@@ -67,7 +67,7 @@ def symbols(names: Iterable[str]) -> Markup:
 
 def used(name: str) -> Markup:
     """One of the shapes that `symbols` drew."""
-    return Markup(f'<svg class="rb-shape" aria-hidden="true" focusable="false"><use href="#rb-shape-{name}"/></svg>')
+    return Markup(f'<svg class="rb-shape" viewBox="0 0 24 24" aria-hidden="true"><use href="#rb-shape-{name}"/></svg>')
 
 
 def mark(kind: str, word: str) -> Markup:

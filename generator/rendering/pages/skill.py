@@ -20,6 +20,7 @@ from generator.model import (
     Worth,
 )
 from generator.rendering.pages.inert import quiet
+from generator.rendering.pages.ladder import ladder_view
 from generator.rendering.pages.uses import skill_page, uses_term
 from generator.rendering.pages.writing import Handbook, Writer
 
@@ -77,6 +78,7 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
     practice = book.sheets.get(("practice", skill.id))
     numbers = _numbers(curriculum, skill)
     writer = Writer(book=book, page=skill_page(skill))
+    weighed = ladder_view(book, skill, writer.names)
     return writer.write(
         "skill.md.j2",
         title=skill.title,
@@ -90,6 +92,7 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
         cautions=_by_gravity(skill.cautions),
         steps=_steps(curriculum, skill, rules),
         rungs=_rungs(curriculum, skill),
+        weighed=weighed,
         clearance=clearance_words(curriculum, skill.clearance),
         local=tuple(rule for rule in rules if rule.step is None),
         numbers=numbers,

@@ -12,6 +12,10 @@ from generator.model import Curriculum, RungPlan, Skill, Term, Trainer
 from generator.model.base import Record
 
 
+OUTCOMES_PAGE = "outcomes.md"
+"""The page of the published outcomes."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
 class Use:
     """A place in the handbook: its page (docs-relative, with an anchor where it has one) and its words."""
@@ -57,7 +61,7 @@ def skills_in_order(curriculum: Curriculum) -> tuple[Skill, ...]:
 def uses_of(curriculum: Curriculum) -> Uses:
     """All cross-references of a curriculum; unknown ids are left out."""
     skills = skills_in_order(curriculum)
-    citing = [*_citations(skills), *_citations_of_numbers(curriculum)]
+    citing = [*_citations(skills), *_citations_of_numbers(curriculum), *_citations_of_standards(curriculum)]
     cited = _unique(id for id, _ in citing if id in curriculum.sources)
     rest = [id for id in curriculum.sources if id not in set(cited)]
     return Uses(
@@ -95,6 +99,11 @@ def _citations_of_numbers(curriculum: Curriculum) -> Iterator[tuple[str, Use]]:
     for id, quantity in curriculum.quantities.items():
         for source in (*quantity.sources, *(view.source for view in quantity.others if view.source)):
             yield source, Use(words=f"Number: {quantity.name}", page=f"numbers.md#{id}")
+
+
+def _citations_of_standards(curriculum: Curriculum) -> Iterator[tuple[str, Use]]:
+    for standard in curriculum.standards.values():
+        yield standard.source, Use(words=f"Outcomes: {standard.title}", page=f"{OUTCOMES_PAGE}#{standard.id}")
 
 
 def _uses_of_numbers(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterator[tuple[str, Use]]:

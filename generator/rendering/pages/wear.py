@@ -48,11 +48,11 @@ def wear_markdown(book: Handbook) -> str:
 
 
 def _cells(curriculum: Curriculum, wear: TrainerWear) -> tuple[str, ...]:
-    runs_out = curriculum.labs[wear.runs_out_at].title if wear.runs_out_at is not None else "not on these days"
+    runs_out = curriculum.labs[wear.runs_out_at].title if wear.runs_out_at is not None else "not yet"
     return (
-        money(curriculum, wear.cost_per_attempt),
+        money(curriculum, wear.cost_per_attempt).replace(" ", "\u00a0"),
         str(wear.planned) if wear.planned else "none",
-        money(curriculum, wear.planned_cost),
+        money(curriculum, wear.planned_cost).replace(" ", "\u00a0") if wear.planned else "nothing",
         "no end" if wear.life_left is None else f"{wear.life_left:,}",
         "does not wear out" if wear.life_left is None else runs_out,
         "no number is sure" if wear.spares is None else str(wear.spares),

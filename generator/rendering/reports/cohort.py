@@ -30,6 +30,13 @@ def ordered_skills(readiness: Readiness, curriculum: Curriculum) -> tuple[str, .
     return tuple(sorted(readiness.skills, key=key))
 
 
+def begun_skills(readiness: Readiness, curriculum: Curriculum) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Skills that somebody has begun, and skills that nobody has, each strand by strand."""
+    begun = {skill for (_, skill), one in readiness.standings.items() if one.status is not Status.NOT_STARTED}
+    skills = ordered_skills(readiness, curriculum)
+    return tuple(id for id in skills if id in begun), tuple(id for id in skills if id not in begun)
+
+
 def calls(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, Any]]:
     """Skills in which somebody is ready, on hold or due, with the codes."""
     rows = []
@@ -51,7 +58,7 @@ def calls(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, Any]]:
 
 def board_of(readiness: Readiness, curriculum: Curriculum) -> dict[str, Any]:
     """The board as rows of ready cells."""
-    skills = ordered_skills(readiness, curriculum)
+    skills, untouched = begun_skills(readiness, curriculum)
     cells = {status: sign(status, worded=False) for status in Status}
     strands: list[dict[str, Any]] = []
     for skill in skills:
@@ -65,6 +72,7 @@ def board_of(readiness: Readiness, curriculum: Curriculum) -> dict[str, Any]:
         "strands": strands,
         "starts": starts,
         "skills": [curriculum.skills[skill].title for skill in skills],
+        "untouched": "; ".join(curriculum.skills[skill].title for skill in untouched),
         "rows": [
             {
                 "learner": learner,

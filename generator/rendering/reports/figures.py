@@ -22,7 +22,7 @@ from generator.model import Curriculum
 from generator.rendering.reports.plots import Line, curves, difference_bar, interval_bar
 from generator.rendering.reports.says import counted, often, percent, place, stepper, sure, sure_beyond
 
-STEPS_SHOWN = 40
+STEPS_SHOWN = 20
 """Rows of a long table that are shown; the rest is in the JSON."""
 TRUE_CHANCES = (0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
 """True chances of a clean attempt in the table of a rule."""
@@ -82,11 +82,13 @@ def needed_of(readiness: Readiness) -> list[dict[str, str]]:
 def peers_of(peers: Peers, curriculum: Curriculum) -> dict[str, Any]:
     """Peers beside instructors: whole attempts first, then skills, then steps with something to show."""
     name = stepper(curriculum)
+    blind = peers.pairs - peers.attempts.directions.pairs
     differing = [one for one in peers.steps if one.agreement.directions.disagreed]
     return {
         "pairs": counted(peers.pairs, "pair", "pairs"),
         "none": peers.pairs == 0,
         "unlike": counted(peers.unlike, "pair is", "pairs are") if peers.unlike else "",
+        "no_verdict": counted(blind, "pair has", "pairs have") if blind else "",
         "whole": agreement_words(peers.attempts),
         "skills": [
             {"skill": curriculum.skills[id].title} | agreement_words(found) for id, found in peers.by_skill.items()

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from generator.analysis.readiness.results import Readiness, Standing, Status, ToCheck
 from generator.analysis.wording import fill
 from generator.model import Curriculum, Paper
 from generator.rendering.reports.base import FOR_INSTRUCTORS, FOR_LEARNER, day_in_words, document_of
-from generator.rendering.reports.cohort import ordered_skills
+from generator.rendering.reports.cohort import begun_skills, ordered_skills
 from generator.rendering.reports.marks import MARKS
 from generator.rendering.reports.says import counted, listed, place, stepper
 from generator.rendering.reports.typesetter import pdf_of
 
 COLUMNS = 22
 """Skills on one page of the board: 9 mm a column on the narrower landscape page, ours."""
+_DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 COACHED = 3
 """Steps named for coaching at once; more than a few are not kept in mind (CAP 676: fewer than 4 items)."""
 
@@ -193,7 +196,9 @@ def _everyone(readiness: Readiness, curriculum: Curriculum) -> list[ToCheck]:
                         learner=learner,
                         skill=skill,
                         status=one.status,
-                        why=one.reasons[0] if one.reasons else "",
+                        why="Ready to check."
+                        if one.status is Status.READY
+                        else f"The clearance ended on {one.valid_until}.",
                         rung=clearance.rung,
                         trainer=trainer,
                         stations=(),
@@ -232,8 +237,7 @@ def _day_skill(
                 "learner": check.learner,
                 "status": mark.id,
                 "letter": mark.letter,
-                "name": mark.name,
-                "since": f"until {day_in_words(standing.valid_until)}" if standing.valid_until else None,
+                "why": _DATE.sub(_in_words, check.why),
                 "watch": watch,
             }
         )
@@ -242,7 +246,7 @@ def _day_skill(
 
 def board_data(readiness: Readiness, curriculum: Curriculum, *, paper: Paper | None = None) -> dict[str, Any]:
     """The board as plain data, a part for each set of columns that one page holds."""
-    skills = ordered_skills(readiness, curriculum)
+    skills, untouched = begun_skills(readiness, curriculum)
     pages = max(1, -(-len(skills) // COLUMNS))
     width = max(1, -(-len(skills) // pages))
     parts = []
@@ -264,8 +268,21 @@ def board_data(readiness: Readiness, curriculum: Curriculum, *, paper: Paper | N
         words={"learner": "Learner"},
     )
     statuses = [{"id": mark.id, "letter": mark.letter, "name": mark.name} for mark in MARKS.values()]
-    return document | {"statuses": statuses, "parts": parts}
+    titles = "; ".join(curriculum.skills[skill].title for skill in untouched)
+    return document | {
+        "statuses": statuses,
+        "parts": parts,
+        "untouched": f"Begun by nobody: {titles}." if titles else "",
+    }
 
 
 def _sentence(text: str) -> str:
     return text if text.endswith((".", "!", "?")) else f"{text}."
+
+
+def _in_words(found: re.Match[str]) -> str:
+    """A day in a sentence as `25 November 2026`; anything that is in no calendar stays as it is."""
+    try:
+        return day_in_words(date.fromisoformat(found[0]))
+    except ValueError:
+        return found[0]

@@ -23,7 +23,7 @@ from generator.rendering.reports.marks import MARKS, sign, symbols
 from generator.rendering.reports.says import counted
 
 _FOLDER = Path(__file__).parent
-ROWS_SHOWN = 1000
+ROWS_SHOWN = 500
 """Rows set aside that are listed one by one; their reasons are counted over all."""
 _UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
 

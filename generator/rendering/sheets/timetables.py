@@ -8,7 +8,17 @@ from typing import Any
 
 from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum, LabStation
-from generator.rendering.lab_day import LabDay, Load, Turn, clock_of, each_says, role_words, short_roles
+from generator.rendering.lab_day import (
+    ROLES_KEY,
+    LabDay,
+    Load,
+    Turn,
+    attempts_say,
+    clock_of,
+    each_says,
+    role_words,
+    short_roles,
+)
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import counted
 from generator.rendering.sheets.lines import filler
@@ -43,6 +53,14 @@ def timetable_of(curriculum: Curriculum, day: LabDay) -> dict[str, Any]:
             [(f"Group {n}", counted(size, "learner", "learners")) for n, size in enumerate(day.group_sizes, 1)],
             lambda turn: (f"Group {turn.group}",),
             lambda turn: (title_of(curriculum, turn.station), _who(day, turn)),
+        ),
+        "roles_key": ROLES_KEY,
+        "roles": _cards(
+            curriculum,
+            day,
+            [(f"Group {n}", None) for n in range(1, len(day.group_sizes) + 1)],
+            lambda turn: (f"Group {turn.group}",) if turn.attempts else (),
+            lambda turn: (attempts_say(turn.attempts), None),
         ),
         "instructors": _cards(
             curriculum,

@@ -113,6 +113,7 @@ TIMETABLE: Mapping[str, str] = MappingProxyType(
         "block": "Block",
         "whole_day": "Whole day",
         "by_group": "By group",
+        "roles": "Who performs in each attempt",
         "by_instructor": "By instructor",
         "by_trainer": "By trainer",
         "verdict": "How good this timetable is",

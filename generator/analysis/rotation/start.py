@@ -1,0 +1,219 @@
+"""A first timetable, built block by block without a search: in each block the most pressing visits that fit together.
+
+How pressing a visit is, is the room that is left: for the group, the blocks until it should be done less its visits
+still to make; for the station, the blocks left less the visits still to be made at it and what must follow them. A
+group or a station without room must be served in this block. The visits of a block are a cheapest flow from groups
+through stations and trainers, so that as many groups as possible are served and the most pressing ones first.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from time import monotonic
+
+from generator.analysis.rotation.bounds import done_in_turn, followers, least_idle, most_finished
+from generator.analysis.rotation.day import Day, Stop, Timetable, Visit
+from generator.analysis.rotation.measure import idle_blocks
+
+Open = Mapping[int, Sequence[str]]
+"""The stations that may be used in each block; those of other blocks are free."""
+TRIES = 24
+
+
+def first_timetable(
+    day: Day, blocks: int, *, until: float, staffed: Callable[[Sequence[str]], bool] | None = None,
+    may_open: Callable[[str, int], bool] | None = None, tries: int = TRIES,
+) -> Timetable | None:
+    """A timetable of visits in so many blocks that keeps every rule about visits; None when no try got there.
+
+    The one with least waiting of a fixed number of tries, the first of them without chance. `staffed`: whether
+    instructors suffice for these stations in one block. `may_open`: the blocks in which a station may be used.
+    """
+    if day.fixed:
+        return None
+    best: Timetable | None = None
+    least, best_idle = least_idle(day, blocks), 0
+    for number in range(tries):
+        if number and monotonic() > until:
+            break
+        table = _build(day, blocks, random.Random(number), jitter=number, staffed=staffed, may_open=may_open)
+        if table is None:
+            continue
+        idle = idle_blocks(day, table)
+        if best is None or idle < best_idle:
+            best, best_idle = table, idle
+        if idle <= least:
+            break
+    return best
+
+
+def _deadlines(day: Day, blocks: int) -> list[int]:
+    """The block by which each group should be done: as many early as can be."""
+    finished = most_finished(day, blocks)
+    deadlines: list[int] = []
+    for block, count in enumerate(finished, 1):
+        deadlines += [block] * (count - len(deadlines))
+    return deadlines[: len(day.group_sizes)] + [blocks] * (len(day.group_sizes) - len(deadlines))
+
+
+def _build(
+    day: Day, blocks: int, rng: random.Random, *, jitter: int, staffed: Callable[[Sequence[str]], bool] | None,
+    may_open: Callable[[str, int], bool] | None,
+) -> Timetable | None:
+    stops = {stop.id: stop for stop in day.stops if stop.visits}
+    after = followers(day)
+    left = {group: {id: stop.visits for id, stop in stops.items()} for group in day.groups}
+    need = {id: stop.visits * len(day.group_sizes) for id, stop in stops.items()}
+    owed = {group: sum(mine.values()) for group, mine in left.items()}
+    rules = {group: [rule for rule in day.before if rule.group == group] for group in day.groups}
+    seen: dict[int, set[str]] = {group: set() for group in day.groups}
+    deadlines = _deadlines(day, blocks)
+    # Three plans take turns: as many done early as can be, in turn by as many as there are seats, and no hurry.
+    if jitter % 3 == 1:
+        deadlines = [min(blocks, block) for block in done_in_turn(day)]
+    elif jitter % 3 == 2:
+        deadlines = [blocks] * len(deadlines)
+    busy_with = {id: [s for s in stops.values() if s.trainer == stop.trainer] for id, stop in stops.items()}
+    last_use = {id: -10**9 for id in stops}
+    noise = {(g, s): rng.random() * min(jitter // 3, 4) for g in day.groups for s in stops}
+    visits: list[Visit] = []
+    for block in range(blocks):
+        can_open = [
+            stop for id, stop in stops.items()
+            if need[id] and block >= stop.ready_from and block - last_use[id] > stop.rest
+            and (may_open is None or may_open(id, block))
+        ]  # fmt: skip
+        edges: dict[tuple[int, str], float] = {}
+        for stop in can_open:
+            uses = -(-need[stop.id] // stop.units)
+            shared = sum(need[other.id] * other.trainer_units for other in busy_with[stop.id])
+            uses_of_trainer = -(-shared // max(1, day.trainers.get(stop.trainer, 1)))
+            for group in day.groups:
+                if not left[group][stop.id] or not _may(rules[group], stop.id, seen[group]):
+                    continue
+                behind = sum(left[group][s] for s in after[group][stop.id])
+                room_group = deadlines[group] - block - owed[group]
+                room_late = blocks - block - owed[group]
+                room_stop = blocks - block - max(uses + (uses - 1) * stop.rest, uses_of_trainer) - behind
+                edges[group, stop.id] = (
+                    _press(room_group) + 4 * _press(room_late) + 4 * _press(room_stop) + behind * 3 + noise[group, stop.id]
+                )
+        chosen = _flow(day, can_open, edges, staffed)
+        for group, id in chosen:
+            visits.append(Visit(block=block, group=group, stop=id))
+            left[group][id] -= 1
+            need[id] -= 1
+            owed[group] -= 1
+            last_use[id] = block
+        for group, id in chosen:
+            seen[group].add(id)
+        if any(owed[group] > blocks - block - 1 for group in day.groups):
+            return None
+    return Timetable(visits=tuple(sorted(visits))) if not any(owed.values()) else None
+
+
+def _press(room: int) -> float:
+    """How pressing it is to be served with so many blocks of room."""
+    return 1000.0 if room <= 0 else 100.0 / (1 + room)
+
+
+def _may(rules: Sequence[object], stop: str, seen: set[str]) -> bool:
+    return all(rule.then != stop or rule.first & seen for rule in rules)  # type: ignore[attr-defined]
+
+
+def _flow(
+    day: Day, can_open: Sequence[Stop], edges: Mapping[tuple[int, str], float],
+    staffed: Callable[[Sequence[str]], bool] | None,
+) -> list[tuple[int, str]]:
+    """Visits of one block of the greatest worth in all, by cheapest augmenting paths (Bellman and Ford's)."""
+    chosen: dict[int, str] = {}
+    stops = {stop.id: stop for stop in can_open}
+    load: Counter[str] = Counter()
+    used: Counter[str] = Counter()
+    at: dict[int, list[tuple[str, float]]] = {}
+    queue: dict[str, list[int]] = {}
+    for (group, id), worth in edges.items():
+        at.setdefault(group, []).append((id, worth))
+        queue.setdefault(id, []).append(group)
+    for id, groups in queue.items():
+        groups.sort(key=lambda group: edges[group, id])
+    closed: set[str] = set()
+    while True:
+        path = _best_path(day, stops, at, edges, queue, chosen, load, used, closed)
+        if path is None:
+            return sorted(chosen.items())
+        before = dict(chosen)
+        for group, id in path:
+            chosen[group] = id
+        load, used = Counter(chosen.values()), Counter()
+        for id, groups in load.items():
+            used[stops[id].trainer] += groups * stops[id].trainer_units
+        if staffed is not None and not staffed(sorted(load)):
+            # Instructors do not reach: the station at the end of the path stays shut in this block.
+            closed.add(path[-1][1])
+            chosen = before
+            load, used = Counter(chosen.values()), Counter()
+            for id, groups in load.items():
+                used[stops[id].trainer] += groups * stops[id].trainer_units
+
+
+def _best_path(
+    day: Day, stops: Mapping[str, Stop], at: Mapping[int, Sequence[tuple[str, float]]],
+    worth: Mapping[tuple[int, str], float], queue: Mapping[str, list[int]], chosen: Mapping[int, str],
+    load: Counter[str], used: Counter[str], closed: set[str],
+) -> list[tuple[int, str]] | None:
+    """The augmenting path of greatest worth from a group without a place to a station with room.
+
+    Along it, each group takes the place of the next one, who moves on. The last station has room of its own and on
+    its trainer; a station whose trainer is full may be reached only by taking a place at a station of that trainer.
+    """
+    best: dict[str, float] = {}
+    way: dict[str, tuple[int, str | None]] = {}
+    here: dict[str, list[int]] = {}
+    for group, id in chosen.items():
+        here.setdefault(id, []).append(group)
+    for id, waiting in queue.items():
+        # Who has a place keeps one, so the front of the queue only ever moves on.
+        while waiting and waiting[-1] in chosen:
+            waiting.pop()
+        if waiting:
+            best[id], way[id] = worth[waiting[-1], id], (waiting[-1], None)
+    todo = list(best)
+    for _ in range(len(stops) + 1):
+        again: list[str] = []
+        for id in dict.fromkeys(todo):
+            for group in here.get(id, ()):
+                for other, value in at[group]:
+                    gain = best[id] + value - worth[group, id]
+                    if other != id and gain > best.get(other, -1e18) + 1e-9 and not _on_way(way, id, other, group):
+                        best[other], way[other] = gain, (group, id)
+                        again.append(other)
+        if not again:
+            break
+        todo = again
+    ends = [id for id in best if _has_room(day, stops[id], load, used) and id not in closed]
+    if not ends:
+        return None
+    end = max(ends, key=lambda id: (best[id], id))
+    path: list[tuple[int, str]] = []
+    spot: str | None = end
+    while spot is not None:
+        group, source = way[spot]
+        path.append((group, spot))
+        spot = source
+    return path[::-1]
+
+
+def _on_way(way: Mapping[str, tuple[int, str | None]], spot: str | None, target: str, group: int) -> bool:
+    """Whether the way to a station passes the target or moves the group already."""
+    while spot is not None:
+        if spot == target or way[spot][0] == group:
+            return True
+        spot = way[spot][1]
+    return False
+
+
+def _has_room(day: Day, stop: Stop, load: Counter[str], used: Counter[str]) -> bool:
+    return load[stop.id] < stop.units and used[stop.trainer] + stop.trainer_units <= day.trainers.get(stop.trainer, 0)

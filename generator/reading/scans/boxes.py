@@ -1,0 +1,151 @@
+"""What the boxes of a straightened page hold, each with how sure that is.
+
+A small network looks at each box and its rim. It was trained on drawn marks (`tests/scans/train.py`, which also says
+how sure its answers may be called), and its weights lie beside this file. Boxes about which it is not sure enough are
+left to a person.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from importlib import resources
+from typing import Any
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from generator.reading.scans.straighten import PX_PER_MM, Darkness
+
+MARGIN_MM = 2.0
+"""How much of the rim is looked at: marks run over it, and the next box is farther away."""
+PATCH = 40
+"""Pixels a side of what the network sees."""
+SHIFT_MM = 1.3
+"""How far a box may lie from where the whole page says: paper curls."""
+SURE = 0.995
+"""Least confidence of a decision; below it a person decides. Chosen on the wear that the network was tuned on."""
+
+Patches = NDArray[np.float32]
+
+
+class Held(StrEnum):
+    """What a box holds."""
+
+    EMPTY = "empty"
+    MARKED = "marked"
+    """A tick or a cross."""
+    LINE = "line"
+    """One line through it: it could not be seen."""
+    FILLED = "filled"
+    """Blackened: a tick was taken back."""
+
+
+CLASSES = (Held.EMPTY, Held.MARKED, Held.LINE, Held.FILLED)
+"""In the order of the network's answers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Box:
+    """One box as it was read. `confidence` is the share of boxes with such an answer of which it is true."""
+
+    what: str
+    held: Held
+    confidence: float
+
+    @property
+    def is_sure(self) -> bool:
+        """Whether a person need not look."""
+        return self.confidence >= SURE
+
+
+def read_boxes(darkness: Darkness, places: Sequence[Mapping[str, Any]]) -> tuple[Box, ...]:
+    """Read the boxes among the geometry's places of one page, in their order."""
+    boxes = [place for place in places if place["sort"] == "box"]
+    if not boxes:
+        return ()
+    chances = chances_of(patches_of(darkness, boxes))
+    return tuple(
+        Box(what=str(place["what"]), held=CLASSES[int(row.argmax())], confidence=float(row.max()))
+        for place, row in zip(boxes, chances, strict=True)
+    )
+
+
+def patches_of(darkness: Darkness, boxes: Sequence[Mapping[str, Any]]) -> Patches:
+    """What the network sees of each box: number of boxes × PATCH × PATCH, darkness from 0 to 1."""
+    shifts = _shifts(darkness, boxes)
+    patches = np.empty((len(boxes), PATCH, PATCH), np.float32)
+    for place, (box, shift) in enumerate(zip(boxes, shifts, strict=True)):
+        side = (float(box["width"]) + 2 * MARGIN_MM) * PX_PER_MM
+        middle = (np.array([box["x"], box["y"]]) + float(box["width"]) / 2) * PX_PER_MM + shift - 0.5
+        cut = cv2.getRectSubPix(darkness, (round(side), round(side)), (float(middle[0]), float(middle[1])))
+        patches[place] = cv2.resize(cut, (PATCH, PATCH), interpolation=cv2.INTER_AREA)
+    return np.clip(patches, 0.0, 1.2)
+
+
+def _shifts(darkness: Darkness, boxes: Sequence[Mapping[str, Any]]) -> NDArray[np.float64]:
+    """How far each box lies from its place, in pixels: its outline is looked for, and neighbours must agree."""
+    reach = round(SHIFT_MM * PX_PER_MM)
+    found = np.zeros((len(boxes), 2))
+    for place, box in enumerate(boxes):
+        side = round(float(box["width"]) * PX_PER_MM)
+        frame = _frame(side)
+        half = frame.shape[0] / 2
+        middle = (np.array([box["x"], box["y"]]) + float(box["width"]) / 2) * PX_PER_MM - 0.5
+        size = frame.shape[0] + 2 * reach
+        part = cv2.getRectSubPix(darkness, (size, size), (float(middle[0]), float(middle[1])))
+        fit = cv2.matchTemplate(np.clip(part, 0, 1), frame, cv2.TM_CCOEFF)
+        _, _, _, (x, y) = cv2.minMaxLoc(fit)
+        found[place] = (x - reach, y - reach)
+        del half
+    typical = np.median(found, axis=0)
+    if len(boxes) >= 6:
+        at = np.array([(box["x"], box["y"]) for box in boxes], np.float64)
+        basis = np.column_stack([np.ones(len(at)), at, at[:, 1] ** 2])
+        kept = np.linalg.norm(found - typical, axis=1) < 0.8 * PX_PER_MM
+        if kept.sum() >= 6:
+            fit_to, *_ = np.linalg.lstsq(basis[kept], found[kept], rcond=None)
+            smooth = basis @ fit_to
+        else:
+            smooth = np.repeat(typical[None], len(at), axis=0)
+    else:
+        smooth = np.repeat(typical[None], len(boxes), axis=0)
+    apart = np.linalg.norm(found - smooth, axis=1) > 0.45 * PX_PER_MM
+    found[apart] = smooth[apart]
+    return found
+
+
+@cache
+def _frame(side: int) -> NDArray[np.float32]:
+    """The outline of an empty box, dark on light, softened."""
+    pad = 6
+    frame = np.zeros((side + 2 * pad, side + 2 * pad), np.float32)
+    cv2.rectangle(frame, (pad, pad), (pad + side - 1, pad + side - 1), 1.0, 3)
+    return np.asarray(cv2.GaussianBlur(frame, (0, 0), 0.8), dtype=np.float32)
+
+
+def chances_of(patches: Patches) -> NDArray[np.float64]:
+    """The chance of each class for each patch: number of boxes × 4, each row adding to 1."""
+    layers, temperature = _network()
+    values = patches.reshape(len(patches), -1).astype(np.float32)
+    for weights, biases in layers[:-1]:
+        values = np.maximum(values @ weights + biases, 0)
+    weights, biases = layers[-1]
+    scores = (values @ weights + biases).astype(np.float64) / temperature
+    scores -= scores.max(axis=1, keepdims=True)
+    chances = np.exp(scores)
+    return np.asarray(chances / chances.sum(axis=1, keepdims=True))
+
+
+@cache
+def _network() -> tuple[tuple[tuple[NDArray[np.float32], NDArray[np.float32]], ...], float]:
+    with resources.as_file(resources.files("generator.reading.scans") / "network.npz") as path, np.load(path) as kept:
+        count = int(kept["layers"])
+        layers = tuple(
+            (kept[f"weights_{number}"].astype(np.float32), kept[f"biases_{number}"].astype(np.float32))
+            for number in range(count)
+        )
+        return layers, float(kept["temperature"])

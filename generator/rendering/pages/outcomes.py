@@ -1,0 +1,58 @@
+"""The page of published outcomes: what each list asks, which skill meets it at which level, and what nobody covers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from generator.analysis.outcomes import Coverage, coverage
+from generator.model import Curriculum, Skill, Standard
+from generator.rendering.pages.uses import OUTCOMES_PAGE, skills_in_order
+from generator.rendering.pages.writing import Handbook, Writer
+from generator.rendering.tables.outcomes import OUTCOMES_PATH
+
+YES, NO, NOT_ASKED = "covered", "not covered", "not asked"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutcomeRow:
+    """One outcome with a word for each level of the program."""
+
+    found: Coverage
+    cells: tuple[str, ...]
+
+
+def outcomes_markdown(book: Handbook) -> str:
+    """The page; a program that follows no list has none."""
+    curriculum = book.curriculum
+    found = coverage(curriculum)
+    return Writer(book=book, page=OUTCOMES_PAGE).write(
+        "outcomes.md.j2",
+        title="Outcomes",
+        meta={"search": {"boost": 0.5}},
+        lists=tuple((standard, rows_of(curriculum, standard, found)) for standard in curriculum.standards.values()),
+        uncovered=tuple(one for one in found if not one.is_covered),
+        by_skill=_by_skill(curriculum, found),
+        unnamed=tuple(s for s in skills_in_order(curriculum) if not any(s in one.skills for one in found)),
+        csv=OUTCOMES_PATH,
+    )
+
+
+def rows_of(curriculum: Curriculum, standard: Standard, found: tuple[Coverage, ...]) -> tuple[OutcomeRow, ...]:
+    """The rows of one list."""
+    return tuple(
+        OutcomeRow(found=one, cells=tuple(_word(one, level.id) for level in curriculum.program.levels))
+        for one in found
+        if one.standard is standard
+    )
+
+
+def _word(found: Coverage, level: str) -> str:
+    cover = next((cover for cover in found.levels if cover.level == level), None)
+    if cover is None:
+        return NOT_ASKED if found.levels else NO
+    return YES if cover.is_covered else NO
+
+
+def _by_skill(curriculum: Curriculum, found: tuple[Coverage, ...]) -> tuple[tuple[Skill, tuple[Coverage, ...]], ...]:
+    pairs = ((skill, tuple(one for one in found if skill in one.skills)) for skill in skills_in_order(curriculum))
+    return tuple((skill, met) for skill, met in pairs if met)
