@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import codecs
 import random
+import re
 from datetime import date
 from pathlib import Path
 
@@ -64,6 +65,13 @@ def test_a_row_is_read_as_it_was_typed(tmp_path: Path, curriculum: Curriculum) -
     )  # fmt: skip
     assert one.is_failed
     assert not one.is_clean
+
+
+def test_the_practice_page_exports_exactly_these_columns() -> None:
+    script = (Path(__file__).parents[1] / "generator/rendering/assets/practice.js").read_text(encoding="utf-8")
+    columns = re.search(r"const COLUMNS = \[(.*?)\]", script, re.DOTALL)
+    assert columns is not None
+    assert tuple(re.findall(r'"(\w+)"', columns[1])) == COLUMNS
 
 
 def test_a_critical_step_that_was_not_seen_is_neither_clean_nor_failed(tmp_path: Path, curriculum: Curriculum) -> None:

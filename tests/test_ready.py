@@ -88,14 +88,16 @@ def test_the_report_finds_what_was_built_into_the_cohort(curriculum: Curriculum,
     assert tilt.interval.low > 0  # type: ignore[union-attr]
     statuses = {one.status for one in found.standings.values()}
     assert statuses == set(Status) - {Status.REFRESH_DUE}
-    later = readiness_of(curriculum, cohort.attempts, on=date(2027, 10, 1))
-    assert Status.REFRESH_DUE in {one.status for one in later.standings.values()}
+    autumn = readiness_of(curriculum, cohort.attempts, on=date(2027, 10, 1))
+    assert Status.REFRESH_DUE in {one.status for one in autumn.standings.values()}
 
-    def clean(month: int) -> float:
-        marks = [one.is_clean for one in cohort.attempts if one.on.month == month and one.rung == "isolate"]
-        return sum(marks) / len(marks)
-
-    assert clean(1) < clean(2)
+    tries: dict[tuple[str, str], list[bool]] = {}
+    for one in cohort.attempts:
+        if one.rung == "isolate":
+            tries.setdefault((one.learner, one.skill), []).append(one.is_clean)
+    first = [is_clean for marks in tries.values() for is_clean in marks[:2]]
+    later = [is_clean for marks in tries.values() for is_clean in marks[4:]]
+    assert sum(first) / len(first) + 0.1 < sum(later) / len(later)
 
 
 def test_harsh_and_lax_peers_are_there_to_be_found(cohort: AttemptsFile) -> None:
@@ -105,7 +107,7 @@ def test_harsh_and_lax_peers_are_there_to_be_found(cohort: AttemptsFile) -> None
     both = [(a, b) for marks in pairs.values() if len(marks) == 2 for a, b in [sorted(marks, key=lambda m: m.role)]]
     assert len(both) >= 100
     assert all((instructor.role, peer.role) == ("instructor", "peer") for instructor, peer in both)
-    overlooked = {who: 0 for who in ("lax", "others")}
+    overlooked = dict.fromkeys(("lax", "others"), 0)
     there = dict(overlooked)
     for instructor, peer in both:
         who = "lax" if peer.evaluator in ("L08", "L19") else "others"
@@ -194,14 +196,43 @@ def test_papers_are_written_where_they_were_asked_for(tmp_path: Path, capsys: py
     assert (tmp_path / "l" / "letter-L14.pdf").read_bytes().startswith(b"%PDF-")
 
 
+def test_printing_remembers_the_sheets_that_were_printed(
+    tmp_path: Path, tiny: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sheet is printed, the skill changes, it is printed again: marks on either print are judged by its own steps."""
+    monkeypatch.chdir(tmp_path)
+    shutil.rmtree(tiny / "scenarios", ignore_errors=True)  # they name the step that is about to change
+    printing = ["print", "practice", "mask-breath", "--curriculum", str(tiny), "--out", "sheets"]
+    assert main(printing) == 0
+    (old,) = json.loads((tmp_path / "sheets/revisions.json").read_bytes())
+    path = tiny / "skills/airway/mask-breath.yaml"
+    text = path.read_text(encoding="utf-8")
+    changed = text.replace("  - id: gloves\n    do: Put on gloves.", "  - id: mitts\n    do: Put on mitts.")
+    assert changed != text
+    path.write_text(changed, encoding="utf-8")
+    assert main(printing) == 0
+    known, problems = read_revisions(tmp_path / "sheets/revisions.json")
+    assert (len(known), problems) == (2, ())
+    row = f"2027-01-13,L1,mask-breath,perform,whole-body,E1,peer,,a1,{old},gloves,,\r\n"
+    header = "date,learner,skill,rung,trainer,evaluator,role,team_role,attempt,revision,missed,unseen,note\r\n"
+    (tmp_path / "a.csv").write_text(header + row, encoding="utf-8", newline="")
+    assert ready(tmp_path / "a.csv", curriculum=tiny) == 0
+    (tmp_path / "sheets/revisions.json").unlink()
+    assert ready(tmp_path / "a.csv", curriculum=tiny) == 1
+
+
 # --- nothing about learners is published -------------------------------------------------------------------------
 
 
+PUBLIC = ("site/x", "curriculum/x", "curriculum/pages/../x", "linked/x", "marked/deep/x", "repo.x")
+
+
 @pytest.mark.parametrize("option", ["--html", "--letters", "--board", "--lists", "--aside"])
-@pytest.mark.parametrize("place", ["site/x", "curriculum/x", "curriculum/pages/../x", "linked/x", "marked/deep/x", "repo.x"])
+@pytest.mark.parametrize("place", PUBLIC)
 def test_it_refuses_to_write_where_others_read(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tiny: Path, option: str, place: str
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tiny: Path, option: str, place: str
 ) -> None:
+    tmp_path = tiny.parent
     (tmp_path / "site").mkdir()
     (tmp_path / "marked").mkdir()
     (tmp_path / "marked" / ".rungbook-site").touch()
@@ -243,9 +274,11 @@ def test_a_site_built_after_ready_holds_no_code_of_a_learner(tmp_path: Path, tin
     config.write_text((ROOT / "mkdocs.yml").read_text(encoding="utf-8"), encoding="utf-8")
     shutil.copytree(ROOT / "site_overrides", tmp_path / "site_overrides", dirs_exist_ok=True)
     publish(
-        prepared, tmp_path / "site", make_site=lambda ready, folder: make_site(ready, folder, config_file=config, quiet=True)
+        prepared,
+        tmp_path / "site",
+        make_site=lambda ready, folder: make_site(ready, folder, config_file=config),
     )
     files = [path for path in (tmp_path / "site").rglob("*") if path.is_file()]
     assert any(path.suffix == ".html" for path in files)
     pattern = re.compile("|".join(codes).encode())
-    assert [path.name for path in files if pattern.search(path.read_bytes()) or pattern.search(path.name.encode())] == []
+    assert not any(pattern.search(path.name.encode() + path.read_bytes()) for path in files)

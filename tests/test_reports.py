@@ -25,9 +25,11 @@ from generator.model.attempt import SetAside
 from generator.reading import read_curriculum
 from generator.reading.attempts import read_attempts
 from generator.rendering.reports import board, day_list, letter, report_html, standard_sheet
-from generator.rendering.reports.figures import agreement_words
+from generator.rendering.reports.boards import board_data
+from generator.rendering.reports.day import day_data
+from generator.rendering.reports.letters import letter_data
 from generator.rendering.reports.marks import MARKS
-from generator.rendering.reports.papers import board_data, day_data, letter_data
+from generator.rendering.reports.peers import agreement_words
 from generator.rendering.reports.plots import Line, curves, difference_bar, interval_bar
 from generator.rendering.reports.says import often, percent
 
@@ -399,6 +401,8 @@ def test_plots_keep_inside_their_frame() -> None:
         (9, 9, "every time so far", "100%"),
         (1, 1000, "hardly ever", "under 1%"),
         (999, 1000, "nearly always", "over 99%"),
+        (1, 10, "about 1 time in 10", "10%"),
+        (25, 153, "about 1 time in 6", "16%"),
         (1, 5, "about 1 time in 5", "20%"),
         (1, 3, "about 1 time in 3", "33%"),
         (1, 2, "about half the time", "50%"),

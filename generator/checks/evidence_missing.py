@@ -1,9 +1,10 @@
-"""A skill that cites nothing, or a number that claims to be checked and names no source.
+"""A skill that cites nothing, or a caution or a number that claims a source and names none.
 
 Why: a learner cannot tell teaching that rests on evidence from teaching that rests on habit.
 
 To put it right: cite a source in `evidence` for the skill, a step or a caution, or give the number its `sources`. If
-nothing was found, keep the number at `checked: memory`: it then prints as provisional.
+nothing was found, keep the number at `checked: memory`: it then prints as provisional; a caution says `basis: common
+practice`.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ RULE = "evidence-missing"
 
 
 def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
-    """Skills without evidence and checked quantities without sources."""
+    """Skills without evidence, cautions that claim some, and checked quantities without sources."""
     for skill in curriculum.skills.values():
         if not _cites(skill):
             yield Problem(
@@ -28,6 +29,15 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
                 remedy="Cite a source in `evidence`, for the whole skill, a step or a caution.",
                 severity=Severity.WARNING,
             )
+        for index, caution in enumerate(skill.cautions):
+            if caution.basis == "evidence" and not caution.evidence:
+                yield Problem(
+                    location=curriculum.at("skill", skill.id, "cautions", index, "basis"),
+                    rule=RULE,
+                    message="This caution is said to rest on evidence and cites none.",
+                    remedy="Cite it in the caution's `evidence`, or write `basis: common practice`.",
+                    severity=Severity.WARNING,
+                )
     for id, quantity in curriculum.quantities.items():
         if quantity.checked != "memory" and not quantity.sources:
             yield Problem(

@@ -84,4 +84,5 @@ def cut_text(curriculum: Curriculum, cut: Cut) -> str:
     if cut.rated_critical:
         rated = ", ".join(str(numbers[id]) for id in cut.rated_critical)
         lines.append(f"Estimates of critical steps do not count: step {rated}.")
+    lines.append("An attempt is clean only when every step is done: this cut score is for the faculty to adopt or not.")
     return "\n".join(lines)

@@ -60,6 +60,9 @@ def add(commands: Commands) -> None:
         metavar="FILE",
         help=f"sheets printed earlier (default: {REVISIONS}; one beside the attempts is read too)",
     )
+    sub.add_argument(
+        "--sheets-at", action="append", default=[], metavar="REV", help="judge by the sheets of this git revision too"
+    )
     sub.add_argument("--site", type=Path, default=Path("site"), metavar="DIR", help="the built site, never written to")
 
 
@@ -124,6 +127,7 @@ def refuse_public(options: argparse.Namespace) -> None:
 
 
 def _known(options: argparse.Namespace, curriculum: Curriculum) -> dict[str, KnownRevision]:
+    from generator.build import BuildError, sheets_at
     from generator.reading.revisions import read_revisions
     from generator.rendering.sheets import sheets_of
     from generator.rendering.sheets.revisions import known_revisions
@@ -135,6 +139,11 @@ def _known(options: argparse.Namespace, curriculum: Curriculum) -> dict[str, Kno
         earlier, problems = read_revisions(path)
         show(problems)
         known |= earlier
+    for revision in options.sheets_at:
+        try:
+            known |= known_revisions(sheets_at(options.curriculum, revision), is_current=False)
+        except BuildError as problem:
+            raise CannotRunError(str(problem)) from None
     return known | known_revisions(sheets_of(curriculum))
 
 

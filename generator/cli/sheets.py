@@ -18,11 +18,15 @@ from generator.cli.shared import (
     Commands,
     progress,
     readable,
+    show,
     unknown,
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from generator.model import Paper
+    from generator.rendering.sheets import Sheet
 
 _WHAT = "checklist, practice, trainer or another kind of sheet (default: all); or standard, for raters of a cut score"
 
@@ -63,11 +67,22 @@ def _print(options: argparse.Namespace) -> int:
         sheets = [sheet for sheet in sheets if sheet.id in options.ids]
     paper: Paper = options.paper or curriculum.program.paper
     files = sheet_files(sheets, papers=(paper,), store=STORE, progress=progress("sheets"))
-    written = write_files({Path(name).name: content for name, content in files.items()}, options.out)
+    named = {Path(name).name: content for name, content in files.items()}
+    written = write_files(named | _remembered(options.out, sheets), options.out)
     for path in written:
         if path.suffix == ".pdf":
             print(path)
     return CLEAN
+
+
+def _remembered(folder: Path, sheets: Sequence[Sheet]) -> dict[str, bytes]:
+    """The file beside the prints that says which steps each revision listed, those printed earlier included."""
+    from generator.reading.revisions import read_revisions
+    from generator.rendering.sheets.revisions import FILE, known_revisions, revisions_json
+
+    known, problems = read_revisions(folder / FILE)
+    show(problems)
+    return {} if problems else {FILE: revisions_json(known | known_revisions(sheets)).encode()}
 
 
 def _standard(options: argparse.Namespace) -> int:

@@ -29,6 +29,7 @@ MANUAL: dict[str, str] = {
     "id-not-file-name": "A record's id differs from the name of its file.",
     "id-repeated": "Two records of one kind have one id.",
     "strand-not-folder": "A skill stands in the folder of another strand.",
+    "revisions-unreadable": "The file of the sheets printed earlier does not say what each of them listed.",
     "more-problems": "A file has so many problems that only the first are listed.",
 }
 """Rule → one line."""

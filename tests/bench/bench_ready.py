@@ -1,7 +1,8 @@
 """How long `ready` takes for many attempts, and how much memory: `python tests/bench/bench_ready.py [ROWS ...]`.
 
 Each size is read and reported in a process of its own, so that its peak memory is its own. Rows are invented from the
-shipped curriculum: learners with about forty attempts a skill, mostly clean, with notes, some of them quoted.
+shipped curriculum: learners with about forty attempts a skill, mostly clean, with notes, some of them quoted. Cost a
+row is processor time, which other programs on the machine disturb least; the limit is on the clock.
 """
 
 from __future__ import annotations
@@ -62,14 +63,14 @@ def measure(path: Path) -> dict[str, float]:
     curriculum, _ = read_curriculum(ROOT / "curriculum")
     assert curriculum is not None
     gc.disable()  # as the command does
-    start = time.perf_counter()
+    start, busy = time.perf_counter(), time.process_time()
     found = read_attempts(path, curriculum, on=ON)
     read = time.perf_counter()
     readiness = readiness_of(curriculum, found.attempts, on=ON)
     judged = time.perf_counter()
     standings = list(readiness.standings.values())
     text = readiness_text(readiness, curriculum, standings) + readiness_csv(standings)
-    end = time.perf_counter()
+    end, used = time.perf_counter(), time.process_time() - busy
     assert found.rows == len(found.attempts) + len(found.set_aside) == readiness.rows
     return {
         "rows": found.rows,
@@ -78,7 +79,8 @@ def measure(path: Path) -> dict[str, float]:
         "judge": judged - read,
         "write": end - judged,
         "seconds": end - start,
-        "microseconds_a_row": 1e6 * (end - start) / found.rows,
+        "processor": used,
+        "microseconds_a_row": 1e6 * used / found.rows,
         "peak": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024,
         "characters": len(text),
     }
@@ -90,8 +92,8 @@ def main() -> int:
         print(json.dumps(measure(Path(sys.argv[2]))))
         return 0
     sizes = [int(word) for word in sys.argv[1:]] or SIZES
-    print("|      rows | standings | read s | judge s | write s | whole s | µs a row | peak MB |")
-    print("|----------:|----------:|-------:|--------:|--------:|--------:|---------:|--------:|")
+    print("|      rows | standings | read s | judge s | write s | whole s | processor s | µs a row | peak MB |")
+    print("|----------:|----------:|-------:|--------:|--------:|--------:|------------:|---------:|--------:|")
     is_within = True
     for rows in sizes:
         with tempfile.TemporaryDirectory() as folder:
@@ -102,7 +104,8 @@ def main() -> int:
             )
         one = json.loads(done.stdout)
         forms = {"rows": "9,", "standings": "9,", "read": "6.2f", "judge": "7.2f", "write": "7.2f", "seconds": "7.2f"}
-        cells = [format(one[name], form) for name, form in (forms | {"microseconds_a_row": "8.1f"}).items()]
+        forms |= {"processor": "11.2f", "microseconds_a_row": "8.1f"}
+        cells = [format(one[name], form) for name, form in forms.items()]
         print(f"| {' | '.join(cells)} | {one['peak'] / 1e6:7.0f} |")
         is_within = is_within and one["seconds"] < LIMIT_SECONDS and one["peak"] < LIMIT_BYTES
     limits = f"{LIMIT_SECONDS:.0f} s and {LIMIT_BYTES / 1e6:.0f} MB"

@@ -187,6 +187,10 @@ def one_of_each(folder: Path) -> dict[str, str]:
         "trainers": folder / "trainers" / "index.html",
         "trainer": trainers[0],
         **{name: folder / f"{name}.html" for name in ("levels", "numbers", "evidence", "glossary", "health")},
+        "lab days": folder / "labs" / "index.html",
+        "lab day": min(path for path in folder.glob("labs/*.html") if path.name != "index.html"),
+        "stations": folder / "stations" / "all.html",
+        "station": min(path for path in folder.glob("stations/*.html") if path.name != "all.html"),
         "not found": folder / "404.html",
     }
     return {name: path.relative_to(folder).as_posix() for name, path in chosen.items()}

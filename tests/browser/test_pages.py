@@ -31,6 +31,10 @@ PAGE_TYPES = (
     "evidence",
     "glossary",
     "health",
+    "lab days",
+    "lab day",
+    "stations",
+    "station",
     "not found",
 )
 each_page = pytest.mark.parametrize("kind", PAGE_TYPES)
@@ -128,6 +132,39 @@ def test_a_printed_skill_holds_cautions_steps_errors_and_the_deferral(visit: Any
     assert missing == []
     for absent in ("Table of contents", "Save this attempt as CSV", "Switch to dark"):
         assert squeezed(absent) not in printed
+
+
+def test_a_printed_lab_day_holds_the_timetable_four_ways(visit: Any, handbook: Any) -> None:
+    made = visit(address(handbook, "lab day"), **DESKTOP)
+    html = BeautifulSoup((handbook.folder / handbook.pages["lab day"]).read_text(encoding="utf-8"), "html.parser")
+    for hidden in html.select(".rb-visually-hidden"):
+        hidden.decompose()
+    pdf = PdfReader(io.BytesIO(made.page.pdf(format="Letter")))
+    printed = squeezed(" ".join(sheet.extract_text() for sheet in pdf.pages))
+    rows = [node.get_text() for node in html.select(".rb-timetable th, .rb-timetable td strong, .rb-turn-card h3")]
+    wanted = [*rows, *(node.get_text() for node in html.select(".rb-turns > li, .rb-set-up-station h3"))]
+    assert len(wanted) >= 60
+    missing = [text for text in wanted if squeezed(text) not in printed]
+    assert missing == []
+    # The table is not cut at the edge of the paper: its last column prints too.
+    last = html.select(".rb-timetable thead th")[-1].get_text()
+    assert squeezed(last) in printed
+
+
+def test_a_wide_timetable_scrolls_by_keyboard_in_a_frame_of_its_own(visit: Any, handbook: Any) -> None:
+    page = visit(address(handbook, "lab day"), **PHONE).page
+    frame = page.locator(".rb-wide")
+    frame.focus()
+    before = frame.evaluate("node => [node.scrollLeft, node.scrollWidth > node.clientWidth]")
+    assert before == [0, True]
+    for _ in range(3):
+        page.keyboard.press("ArrowRight")
+    page.wait_for_function("() => document.querySelector('.rb-wide').scrollLeft > 0")
+    head = page.locator(".rb-timetable tbody th").first.bounding_box()
+    box = frame.bounding_box()
+    assert head is not None
+    assert box is not None
+    assert head["x"] >= box["x"] - 1, "the times stay in view"
 
 
 def squeezed(text: str) -> str:

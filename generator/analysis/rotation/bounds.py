@@ -129,9 +129,9 @@ def _most_staffed(day: Day) -> int:
         if stop.instructors <= left:
             left -= stop.instructors
             groups += stop.units
-        elif stop.instructors:
+        else:
             # A part of a station counts whole, so that this never promises too little.
-            return groups + stop.units
+            return groups + (stop.units if left else 0)
     return groups
 
 

@@ -1,7 +1,7 @@
 """The rules of a rotation, each stated once: how to tell the solver, and how to judge a finished timetable.
 
-`state` adds a rule to a model, each of its constraints enforced only while `guard` holds, so that an impossible day can
-name the rules that clash. `judge` names what a timetable breaks, a hand-typed one included.
+`state` adds a rule to a model, for all that it is about or for some of it, so that an impossible day can name the
+requirements that clash. `judge` names what a timetable breaks, a hand-typed one included.
 """
 
 from __future__ import annotations
@@ -14,7 +14,9 @@ from typing import Any, NamedTuple
 
 from generator.analysis.rotation.day import Breach, Day, Timetable
 
-State = Callable[["Board", Any], None]
+When = Callable[[str], bool] | None
+"""Whether a rule is asked of a subject: a station, trainer or instructor by id; None asks it of all."""
+State = Callable[["Board", When], None]
 Judge = Callable[[Day, Timetable], Iterator["Fault"]]
 
 
@@ -41,6 +43,7 @@ class Board:
         self.day = day
         self.blocks = range(blocks)
         new = model.new_bool_var
+        self.nothing = model.new_constant(0)
         self.at = {(g, s.id, b): new(f"at {g} {s.id} {b}") for g in day.groups for s in day.stops for b in self.blocks}
         self.open: dict[tuple[str, int], Any] = {}
         self.post = {(i, s, b): new(f"post {i} {s} {b}") for i, runs in day.instructors.items()
@@ -54,9 +57,10 @@ class Board:
                 self.open[stop.id, block] = new(f"open {stop.id} {block}")
                 model.add_max_equality(self.open[stop.id, block], here or [0])
 
-    def must(self, expression: Any, guard: Any) -> None:
-        """Add a constraint that holds while the guard does."""
-        self.model.add(expression).only_enforce_if(guard)
+    def must(self, expression: Any, when: When, subject: str = "") -> None:
+        """Add a constraint about a subject, if it is asked for."""
+        if when is None or when(subject):
+            self.model.add(expression)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,10 +73,10 @@ class Rule:
     judge: Judge
 
 
-def _state_visits(board: Board, guard: Any) -> None:
+def _state_visits(board: Board, when: When) -> None:
     for group in board.day.groups:
         for stop in board.day.stops:
-            board.must(sum(board.at[group, stop.id, block] for block in board.blocks) == stop.visits, guard)
+            board.must(sum(board.at[group, stop.id, block] for block in board.blocks) == stop.visits, when, stop.id)
 
 
 def _judge_visits(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -94,10 +98,10 @@ def _times(count: int) -> str:
     return {1: "once", 2: "twice"}.get(count, f"{count} times" if count else "never")
 
 
-def _state_one_place(board: Board, guard: Any) -> None:
+def _state_one_place(board: Board, when: When) -> None:
     for group in board.day.groups:
         for block in board.blocks:
-            board.must(sum(board.at[group, stop.id, block] for stop in board.day.stops) <= 1, guard)
+            board.must(sum(board.at[group, stop.id, block] for stop in board.day.stops) <= 1, when)
 
 
 def _judge_one_place(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -110,10 +114,10 @@ def _judge_one_place(day: Day, table: Timetable) -> Iterator[Fault]:
             yield Fault(f"group {group + 1} is at {where} in block {block + 1}", group, max(stops), block)
 
 
-def _state_capacity(board: Board, guard: Any) -> None:
+def _state_capacity(board: Board, when: When) -> None:
     for stop in board.day.stops:
         for block in board.blocks:
-            board.must(sum(board.at[group, stop.id, block] for group in board.day.groups) <= stop.units, guard)
+            board.must(sum(board.at[group, stop.id, block] for group in board.day.groups) <= stop.units, when, stop.id)
 
 
 def _judge_capacity(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -125,14 +129,14 @@ def _judge_capacity(day: Day, table: Timetable) -> Iterator[Fault]:
                 yield Fault(f"{stop.id} takes {takes}; block {block + 1} has {groups}", None, stop.id, block)
 
 
-def _state_trainer(board: Board, guard: Any) -> None:
+def _state_trainer(board: Board, when: When) -> None:
     for trainer, units in board.day.trainers.items():
         users = [stop for stop in board.day.stops if stop.trainer == trainer]
         for block in board.blocks if users else ():
             used = sum(
                 stop.trainer_units * board.at[group, stop.id, block] for stop in users for group in board.day.groups
             )
-            board.must(used <= units, guard)
+            board.must(used <= units, when, trainer)
 
 
 def _judge_trainer(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -151,14 +155,14 @@ def _judge_trainer(day: Day, table: Timetable) -> Iterator[Fault]:
             )  # fmt: skip
 
 
-def _state_present(board: Board, guard: Any) -> None:
+def _state_present(board: Board, when: When) -> None:
     if not board.day.plans_instructors:
         return
     for stop in board.day.stops:
         able = [name for name, runs in board.day.instructors.items() if stop.id in runs]
         for block in board.blocks:
             there = sum(board.post[name, stop.id, block] for name in able)
-            board.must(there >= stop.instructors * board.open[stop.id, block], guard)
+            board.must(there >= stop.instructors * board.open[stop.id, block], when, stop.id)
 
 
 def _judge_present(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -178,7 +182,7 @@ def _instructors(count: int) -> str:
     return "1 instructor" if count == 1 else f"{count or 'no'} instructors"
 
 
-def _state_ratio(board: Board, guard: Any) -> None:
+def _state_ratio(board: Board, when: When) -> None:
     ratio = board.day.learners_per_instructor
     if not board.day.plans_instructors or not ratio:
         return
@@ -189,7 +193,7 @@ def _state_ratio(board: Board, guard: Any) -> None:
             learners = sum(
                 size * board.at[group, stop.id, block] for group, size in enumerate(board.day.group_sizes)
             )
-            board.must(ratio * there >= learners, guard)
+            board.must(ratio * there >= learners, when, stop.id)
 
 
 def _judge_ratio(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -210,9 +214,9 @@ def _judge_ratio(day: Day, table: Timetable) -> Iterator[Fault]:
             )  # fmt: skip
 
 
-def _state_qualified(board: Board, guard: Any) -> None:
+def _state_qualified(board: Board, when: When) -> None:
     # A post exists only where the instructor may run the station, so there is nothing to add.
-    del board, guard
+    del board, when
 
 
 def _judge_qualified(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -222,10 +226,10 @@ def _judge_qualified(day: Day, table: Timetable) -> Iterator[Fault]:
             yield Fault(what, None, post.stop, post.block)
 
 
-def _state_instructor_place(board: Board, guard: Any) -> None:
+def _state_instructor_place(board: Board, when: When) -> None:
     for name, runs in board.day.instructors.items():
         for block in board.blocks if runs else ():
-            board.must(sum(board.post[name, stop, block] for stop in sorted(runs)) <= 1, guard)
+            board.must(sum(board.post[name, stop, block] for stop in sorted(runs)) <= 1, when, name)
 
 
 def _judge_instructor_place(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -238,11 +242,11 @@ def _judge_instructor_place(day: Day, table: Timetable) -> Iterator[Fault]:
             yield Fault(f"{name} is at {where} in block {block + 1}", None, max(stops), block)
 
 
-def _state_set_up(board: Board, guard: Any) -> None:
+def _state_set_up(board: Board, when: When) -> None:
     for stop in board.day.stops:
         for block in board.blocks:
             if block < stop.ready_from:
-                board.must(board.open[stop.id, block] == 0, guard)
+                board.must(board.open[stop.id, block] == 0, when, stop.id)
 
 
 def _judge_set_up(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -253,11 +257,11 @@ def _judge_set_up(day: Day, table: Timetable) -> Iterator[Fault]:
             yield Fault(what, visit.group, visit.stop, visit.block)
 
 
-def _state_rest(board: Board, guard: Any) -> None:
+def _state_rest(board: Board, when: When) -> None:
     for stop in board.day.stops:
         for block in board.blocks:
             for later in range(block + 1, min(block + 1 + stop.rest, len(board.blocks))):
-                board.must(board.open[stop.id, block] + board.open[stop.id, later] <= 1, guard)
+                board.must(board.open[stop.id, block] + board.open[stop.id, later] <= 1, when, stop.id)
 
 
 def _judge_rest(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -270,13 +274,14 @@ def _judge_rest(day: Day, table: Timetable) -> Iterator[Fault]:
                 yield Fault(what, None, stop.id, second)
 
 
-def _state_fixed(board: Board, guard: Any) -> None:
-    for fixed in board.day.fixed:
+def _state_fixed(board: Board, when: When) -> None:
+    for number, fixed in enumerate(board.day.fixed):
         here = board.at.get((fixed.group, fixed.stop, fixed.block))
         if here is None:
-            board.model.add(guard == 0)  # the day has no such visit, so the rule cannot be kept
+            # The day has no such visit, so the rule cannot be kept.
+            board.must(board.nothing == 1, when, str(number))
         else:
-            board.must(here == 1, guard)
+            board.must(here == 1, when, str(number))
 
 
 def _judge_fixed(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -287,14 +292,20 @@ def _judge_fixed(day: Day, table: Timetable) -> Iterator[Fault]:
             yield Fault(what, fixed.group, fixed.stop, fixed.block)
 
 
-def _state_honest(board: Board, guard: Any) -> None:
+def _state_honest(board: Board, when: When) -> None:
+    visits = {stop.id: stop.visits for stop in board.day.stops}
     for rule in board.day.before:
+        met: Any = 0
+        then_so_far: Any = 0
         for block in board.blocks:
-            earlier = [
-                board.at[rule.group, stop, past] for stop in sorted(rule.first) for past in range(block)
-                if (rule.group, stop, past) in board.at
-            ]  # fmt: skip
-            board.must(sum(earlier) >= board.at[rule.group, rule.then, block], guard)
+            then = board.at.get((rule.group, rule.then, block))
+            if then is None:
+                break
+            # Who visits `then` once has visited it by a block only if one of `first` was visited before that block.
+            then_so_far = then_so_far + then if visits[rule.then] == 1 else then
+            board.must(met >= then_so_far, when, rule.then)
+            here = [board.at[key] for stop in sorted(rule.first) if (key := (rule.group, stop, block)) in board.at]
+            met = met + sum(here)
 
 
 def _judge_honest(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -309,11 +320,11 @@ def _judge_honest(day: Day, table: Timetable) -> Iterator[Fault]:
             )  # fmt: skip
 
 
-def _state_length(board: Board, guard: Any) -> None:
+def _state_length(board: Board, when: When) -> None:
     if board.day.most_blocks is not None:
         for (_stop, block), is_open in board.open.items():
             if block >= board.day.most_blocks:
-                board.must(is_open == 0, guard)
+                board.must(is_open == 0, when)
 
 
 def _judge_length(day: Day, table: Timetable) -> Iterator[Fault]:
@@ -358,3 +369,8 @@ def breaches(day: Day, table: Timetable) -> tuple[Breach, ...]:
         for rule in RULES
         for fault in rule.judge(day, table)
     )
+
+
+def asked(name: str) -> str:
+    """What a rule asks, in the words of the YAML."""
+    return next((rule.asks for rule in RULES if rule.name == name), name)

@@ -1,19 +1,26 @@
-"""The best timetable of a day: fewest blocks, then least idling, then fewest instructor moves, then the fewest blocks
+"""The best timetable of a day: fewest blocks, then least waiting, then fewest instructor moves, then the fewest blocks
 with the costliest trainer switched on. Exact where time allows, and labelled where it does not.
 
-CP-SAT with one worker and a fixed seed, so that the same day gives the same timetable.
+First a timetable is built without a search (`start`). Where it meets the bounds (`bounds`) it is proved best and no
+solver is started. What is left goes to CP-SAT with one worker and a fixed seed, so that the same day gives the same
+timetable wherever the search ends before its time is up.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
 from time import monotonic
 from typing import Any, Literal
 
-from generator.analysis.rotation.day import Day, Post, Timetable, Visit, bound
+from generator.analysis.rotation.bounds import least_blocks, least_costly, least_idle
+from generator.analysis.rotation.day import Day, Post, Timetable, Visit
 from generator.analysis.rotation.measure import changes, costly_blocks, idle_blocks, instructor_moves
-from generator.analysis.rotation.rules import RULES, Board
+from generator.analysis.rotation.objectives import changes_cost, costly_cost, idle_cost, moves_cost
+from generator.analysis.rotation.pattern import Pattern, pattern_of, shares_of
+from generator.analysis.rotation.rules import RULES, Board, breaches
+from generator.analysis.rotation.staffing import post, staffer, stand, standing
+from generator.analysis.rotation.start import first_timetable
 
 SEED = 20
 CHANGES = "changes from the given timetable"
@@ -21,6 +28,7 @@ AIMS = ("blocks", "idle group-blocks", "instructor moves", "blocks of the costli
 Outcome = Literal["best", "good", "impossible", "unknown"]
 Tell = Callable[[str, int, int], None]
 """Told the aim, the best value so far and the bound, as they change."""
+Places = Mapping[str, tuple[str, ...]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,55 +47,103 @@ class Aim:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rotation:
-    """What the solver found.
+    """What was found.
 
     `best`: every aim is proved. `good`: a timetable that keeps every rule, not proved best in every aim.
-    `impossible`: there is none, and `clash` names the rules that together forbid it. `unknown`: time ran out first.
+    `impossible`: there is none. `unknown`: time ran out first.
     """
 
     outcome: Outcome
     timetable: Timetable | None = None
     aims: tuple[Aim, ...] = ()
-    clash: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Scene:
+    """A day on its way to a timetable. `core` is the day that still has to be searched: without the instructors where
+    they can all stand still.
+    """
+
+    day: Day
+    core: Day
+    places: Places | None
+    until: float
+    tell: Tell | None
+    near: Timetable | None
+
+    @property
+    def left(self) -> float:
+        """Seconds left."""
+        return self.until - monotonic()
 
 
 def rotate(day: Day, *, seconds: float = 60.0, tell: Tell | None = None, near: Timetable | None = None) -> Rotation:
     """Solve a day within a number of seconds of wall-clock time.
 
     `near`: change as little of this timetable as the rules and the number of blocks allow; it then comes before
-    idling among the aims.
+    waiting among the aims.
     """
-    until = monotonic() + seconds
-    least = bound(day)
-    most = _most_blocks(day, least)
-    if day.most_blocks is not None:
-        most = min(most, day.most_blocks)
-    blocks, table, is_proved, ran_out = least, None, True, False
-    while blocks <= most:
-        left = until - monotonic()
-        found, table = _fits(day, blocks, left)
-        if found == "yes":
-            break
-        if found == "unknown":
-            is_proved, ran_out = False, True
-            table = None
-            if left <= 0.05:
-                break
-        blocks += 1
-        until = max(until, monotonic() + 0.5 if ran_out else until)
-    if table is None:
-        if ran_out:
-            return Rotation(outcome="unknown")
-        return Rotation(outcome="impossible", clash=clash_of(day, seconds=min(seconds, 20.0)))
+    places = standing(day) if day.plans_instructors and near is None else None
+    core = replace(day, instructors={}, has_instructors=False) if places is not None else day
+    scene = _Scene(day=day, core=core, places=places, until=monotonic() + seconds, tell=tell, near=near)
+    least = least_blocks(day)
+    if day.most_blocks is not None and least > day.most_blocks:
+        return Rotation(outcome="impossible")
+    found = _fewest_blocks(scene, least)
+    if isinstance(found, Rotation):
+        return found
+    table, proved = found
     if tell:
-        tell(AIMS[0], blocks, blocks if is_proved else least)
-    aims = [Aim(name=AIMS[0], value=blocks, bound=blocks if is_proved else least)]
-    table, rest = _polish(day, blocks, table, until, tell=tell, near=near)
-    aims += rest
-    return Rotation(outcome="best" if all(aim.is_proved for aim in aims) else "good", timetable=table, aims=tuple(aims))
+        tell(AIMS[0], table.blocks, proved)
+    table, aims = _polish(scene, table)
+    aims = (Aim(name=AIMS[0], value=table.blocks, bound=min(proved, table.blocks)), *aims)
+    return Rotation(outcome="best" if all(aim.is_proved for aim in aims) else "good", timetable=table, aims=aims)
 
 
-def _most_blocks(day: Day, least: int) -> int:
+def _fewest_blocks(scene: _Scene, least: int) -> Rotation | tuple[Timetable, int]:
+    """A timetable of as few blocks as were found, and the number that was proved to be needed."""
+    core, most = scene.core, scene.day.most_blocks
+    built = None
+    top = most_blocks(core, least) if most is None else most
+    if scene.near is None:
+        ready_by = monotonic() + min(scene.left * 0.4, 20.0)
+        for blocks in range(least, top + 1):
+            built = first_timetable(core, blocks, until=ready_by, staffed=staffer(core))
+            if built is not None or (monotonic() > ready_by and blocks > least + 2):
+                break
+    if built is not None and built.blocks <= least:
+        return _with_posts(scene, built), least
+    proved, ran_out = least, False
+    blocks = least
+    last = min(top, built.blocks - 1) if built is not None else top
+    while blocks <= last:
+        share = scene.left * (0.5 if built is not None else 0.8)
+        answer, table = _fits(scene, blocks, share)
+        if answer == "yes" and table is not None:
+            return table, proved if ran_out else blocks
+        if answer == "unknown":
+            ran_out = True
+            if built is not None or scene.left < 0.5:
+                break
+        elif not ran_out:
+            proved = blocks + 1
+        blocks += 1
+    if built is not None:
+        return _with_posts(scene, built), proved
+    return Rotation(outcome="unknown" if ran_out else "impossible")
+
+
+def fewest_blocks(day: Day, *, seconds: float) -> tuple[int, bool] | None:
+    """The fewest blocks found, and whether fewer are impossible; None when no timetable was found."""
+    places = standing(day) if day.plans_instructors else None
+    core = replace(day, instructors={}, has_instructors=False) if places is not None else day
+    scene = _Scene(day=day, core=core, places=places, until=monotonic() + seconds, tell=None, near=None)
+    least = least_blocks(day)
+    found = _fewest_blocks(scene, least) if day.most_blocks is None or least <= day.most_blocks else None
+    return None if found is None or isinstance(found, Rotation) else (found[0].blocks, found[0].blocks <= found[1])
+
+
+def most_blocks(day: Day, least: int) -> int:
     """A number of blocks that is enough whenever any number is: every visit in a block of its own, with its rests."""
     groups = len(day.group_sizes)
     enough = sum(groups * stop.visits * (1 + stop.rest) for stop in day.stops)
@@ -96,18 +152,164 @@ def _most_blocks(day: Day, least: int) -> int:
     return max(least, ready + enough + fixed)
 
 
+def _with_posts(scene: _Scene, table: Timetable) -> Timetable:
+    day = scene.day
+    if scene.places is not None:
+        return stand(day, table, scene.places)
+    if not day.plans_instructors:
+        return table
+    return post(day, table, solver=new_solver(max(0.5, scene.left * 0.2)), near=scene.near)[0]
+
+
+def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]]:
+    """Improve the later aims one after the other, holding what was reached before."""
+    day, blocks = scene.day, table.blocks
+    least_moves = 0
+    if scene.places is None and day.plans_instructors and scene.near is None:
+        table, least_moves = _with_pattern(scene, table)
+    steps: list[tuple[str, Any, Any, int]] = [
+        (AIMS[1], idle_blocks, idle_cost, least_idle(day, blocks)),
+        (AIMS[2], instructor_moves, moves_cost, least_moves),
+        (AIMS[3], costly_blocks, costly_cost, least_costly(day)),
+    ]
+    if scene.near is not None:
+        lost = sum(visit.group not in day.groups for visit in scene.near.visits)
+        steps.insert(0, (CHANGES, changes, changes_cost, lost))
+    aims: list[Aim] = []
+    search: _Search | None = None
+    for index, (name, measure, cost, least) in enumerate(steps):
+        value = measure(day, table, scene.near)
+        if value > least and not (name == AIMS[2] and scene.places is not None):
+            if search is None:
+                search = _Search(scene, blocks)
+                for earlier, (_, _, earlier_cost, _) in zip(aims, steps, strict=False):
+                    search.hold(earlier_cost, earlier.value)
+            share = max(0.2, scene.left / (len(steps) - index))
+            better, least = search.improve(cost, table, least, share)
+            table = better or table
+            value = measure(day, table, scene.near)
+            least = min(least, value)
+        if search is not None:
+            search.hold(cost, value)
+        aims.append(Aim(name=name, value=value, bound=least if value > least else value))
+        if scene.tell:
+            scene.tell(name, value, least)
+    return table, tuple(aims)
+
+
+def _with_pattern(scene: _Scene, table: Timetable) -> tuple[Timetable, int]:
+    """A timetable that is as good in blocks and waiting, with fewer moves if there is one; and a bound on moves."""
+    day, blocks = scene.day, table.blocks
+    best, idle = table, least_idle(day, blocks)
+    shares, least = shares_of(day, blocks, new_solver(min(3.0, scene.left * 0.1)))
+    for is_hurried, chosen in ((True, shares), (False, shares), (True, ()), (False, ())):
+        limit = min(5.0, scene.left * 0.12)
+        pattern = pattern_of(day, blocks, new_solver(limit), is_hurried=is_hurried, shares=chosen, least=least)
+        if pattern is None:
+            continue
+        if not is_hurried and not chosen:
+            least = max(least, pattern.least_moves)
+        found = _visits_within(scene, pattern, blocks)
+        if found is not None and _worth(day, found) < _worth(day, best):
+            best = found
+        if _worth(day, best)[1:3] == (idle, least):
+            break
+    return best, least
+
+
+def _visits_within(scene: _Scene, pattern: Pattern, blocks: int) -> Timetable | None:
+    """Visits that need no instructor elsewhere than a pattern has them, with as little waiting as was found."""
+    free = replace(scene.day, instructors={}, has_instructors=False)
+    until = monotonic() + min(2.0, scene.left * 0.1)
+
+    def may_open(stop: str, block: int) -> bool:
+        return (stop, block) in pattern.open
+
+    def staffed(table: Timetable) -> Timetable:
+        in_use = {(visit.stop, visit.block) for visit in table.visits}
+        return replace(table, posts=tuple(p for p in pattern.posts if (p.stop, p.block) in in_use))
+
+    built = first_timetable(free, blocks, until=until, may_open=may_open)
+    if built is not None and idle_blocks(free, built) <= least_idle(scene.day, blocks):
+        return staffed(built)
+    search = _Search(replace(scene, core=free, places=None), blocks)
+    for (stop, block), is_open in search.board.open.items():
+        if not may_open(stop, block):
+            search.model.add(is_open == 0)
+    found, _ = search.improve(idle_cost, built, least_idle(scene.day, blocks), min(5.0, scene.left * 0.2))
+    return staffed(found) if found is not None else None
+
+
+def _worth(day: Day, table: Timetable) -> tuple[bool, int, int, int]:
+    """Smaller is better, in the order of the aims; a timetable that breaks a rule is worth nothing."""
+    broken = bool(breaches(day, table))
+    return broken, idle_blocks(day, table), instructor_moves(day, table), costly_blocks(day, table)
+
+
+class _Search:
+    """The solver's model of a day over a number of blocks, to which aims that were reached are added as limits."""
+
+    def __init__(self, scene: _Scene, blocks: int) -> None:
+        self.scene = scene
+        self.model, self.board = _model(scene.core, blocks)
+        self.costs: dict[Any, Any] = {}
+
+    def _cost(self, cost: Any) -> Any:
+        if cost not in self.costs:
+            self.costs[cost] = cost(self.board, self.scene.near)
+        return self.costs[cost]
+
+    def hold(self, cost: Any, value: int) -> None:
+        """Accept only timetables that are as good in this aim."""
+        expression = self._cost(cost)
+        if not isinstance(expression, int):
+            self.model.add(expression <= value)
+
+    def improve(
+        self, cost: Any, table: Timetable | None, least: int, seconds: float
+    ) -> tuple[Timetable | None, int]:
+        """A timetable at least as good as the one given, if any, and the bound on this aim."""
+        from ortools.sat.python import cp_model  # noqa: PLC0415
+
+        expression = self._cost(cost)
+        if isinstance(expression, int):
+            return table, expression
+        until = monotonic() + seconds
+        self.model.add(expression >= least)
+        self.model.minimize(expression)
+        if table is not None:
+            self._hint(table)
+        solver = new_solver(until - monotonic())
+        status = solver.solve(self.model)
+        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+            return table, least
+        found = _with_posts(self.scene, _read(self.board, solver)) if self.scene.places is not None else _read(
+            self.board, solver
+        )
+        return found, max(least, round(solver.best_objective_bound))
+
+    def _hint(self, table: Timetable) -> None:
+        self.model.clear_hints()
+        visits = {(visit.group, visit.stop, visit.block) for visit in table.visits}
+        for key, var in self.board.at.items():
+            self.model.add_hint(var, key in visits)
+        posts = {(post.instructor, post.stop, post.block) for post in table.posts}
+        for place, var in self.board.post.items():
+            self.model.add_hint(var, place in posts)
+
+
 def _model(day: Day, blocks: int) -> tuple[Any, Board]:
-    from ortools.sat.python import cp_model  # noqa: PLC0415 - half a second that only a solve should pay
+    from ortools.sat.python import cp_model  # noqa: PLC0415 - half a second that only a search should pay
 
     model = cp_model.CpModel()
     board = Board(model, day, blocks)
-    always = model.new_constant(1)
     for rule in RULES:
-        rule.state(board, always)
+        rule.state(board, None)
     return model, board
 
 
-def _solver(seconds: float) -> Any:
+def new_solver(seconds: float) -> Any:
+    """A solver with one worker and a fixed seed, for so many seconds."""
     from ortools.sat.python import cp_model  # noqa: PLC0415
 
     solver = cp_model.CpSolver()
@@ -117,14 +319,19 @@ def _solver(seconds: float) -> Any:
     return solver
 
 
-def _fits(day: Day, blocks: int, seconds: float) -> tuple[Literal["yes", "no", "unknown"], Timetable | None]:
+def _fits(scene: _Scene, blocks: int, seconds: float) -> tuple[Literal["yes", "no", "unknown"], Timetable | None]:
     from ortools.sat.python import cp_model  # noqa: PLC0415
 
-    model, board = _model(day, blocks)
-    solver = _solver(seconds)
+    model, board = _model(scene.core, blocks)
+    if scene.near is not None:
+        near = {(visit.group, visit.stop, visit.block) for visit in scene.near.visits}
+        for key, var in board.at.items():
+            model.add_hint(var, key in near)
+    solver = new_solver(seconds)
     status = solver.solve(model)
     if status in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return "yes", _read(board, solver)
+        table = _read(board, solver)
+        return "yes", stand(scene.day, table, scene.places) if scene.places is not None else table
     return ("no" if status == cp_model.INFEASIBLE else "unknown"), None
 
 
@@ -139,181 +346,15 @@ def _read(board: Board, solver: Any) -> Timetable:
     return Timetable(visits=tuple(sorted(visits)), posts=tuple(sorted(posts)))
 
 
-def _polish(
-    day: Day, blocks: int, table: Timetable, until: float, *, tell: Tell | None, near: Timetable | None
-) -> tuple[Timetable, list[Aim]]:
-    """Improve the later aims one after the other, holding what was reached before."""
-    from ortools.sat.python import cp_model  # noqa: PLC0415
-
-    model, board = _model(day, blocks)
-    costs = [(CHANGES, changes, _changes(board, near))] if near else []
-    costs += [
-        (AIMS[1], idle_blocks, _idle(board)),
-        (AIMS[2], instructor_moves, _moves(board)),
-        (AIMS[3], costly_blocks, _costly(board)),
-    ]
-    aims: list[Aim] = []
-    for index, (name, measure, cost) in enumerate(costs):
-        if isinstance(cost, int):
-            aims.append(Aim(name=name, value=cost, bound=cost))
-            continue
-        model.minimize(cost)
-        _hint(model, board, table)
-        left = (until - monotonic()) / (len(costs) - index)
-        if name == AIMS[2]:
-            table = _post_again(day, blocks, table, left / 4)
-            _hint(model, board, table)
-        solver = _solver(left)
-        status = solver.solve(model)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            value, least = measure(day, table, near), 0
-        else:
-            table = _read(board, solver)
-            value, least = measure(day, table, near), max(0, round(solver.best_objective_bound))
-        aims.append(Aim(name=name, value=value, bound=least))
-        if tell:
-            tell(name, value, least)
-        model.add(cost <= value)
-    return table, aims
-
-
-def _post_again(day: Day, blocks: int, table: Timetable, seconds: float) -> Timetable:
-    """The same visits with instructors posted anew, for a good start on the search for few moves."""
-    from ortools.sat.python import cp_model  # noqa: PLC0415
-
-    model, board = _model(day, blocks)
-    visits = {(visit.group, visit.stop, visit.block) for visit in table.visits}
-    for key, var in board.at.items():
-        model.add(var == int(key in visits))
-    model.minimize(_moves(board))
-    _hint(model, board, table)
-    solver = _solver(seconds)
-    return _read(board, solver) if solver.solve(model) in (cp_model.OPTIMAL, cp_model.FEASIBLE) else table
-
-
-def _hint(model: Any, board: Board, table: Timetable) -> None:
-    model.clear_hints()
-    visits = {(visit.group, visit.stop, visit.block) for visit in table.visits}
-    for key, var in board.at.items():
-        model.add_hint(var, key in visits)
-    posts = {(post.instructor, post.stop, post.block) for post in table.posts}
-    for place, var in board.post.items():
-        model.add_hint(var, place in posts)
-
-
-def _idle(board: Board) -> Any:
-    """Blocks that groups wait before their last visit.
-
-    `busy[group, block]` says that the group still has a visit in this block or a later one. Counted block by block, so
-    that the solver sees at once how many groups must still be there to fill the blocks that are left.
-    """
-    day, model = board.day, board.model
-    least = day.visits_of_a_group
-    busy = {}
-    for group in day.groups:
-        for block in board.blocks:
-            busy[group, block] = 1 if block < least else model.new_bool_var(f"busy {group} {block}")
-            if block >= least:
-                model.add(busy[group, block] >= sum(board.at[group, stop.id, block] for stop in day.stops))
-                model.add(busy[group, block] <= busy[group, block - 1])
-    if _are_alike(day):
-        for group in day.groups[1:]:
-            model.add(
-                sum(busy[group - 1, block] for block in board.blocks)
-                >= sum(busy[group, block] for block in board.blocks)
-            )
-    return sum(busy.values()) - least * len(day.groups)
-
-
-def _are_alike(day: Day) -> bool:
-    """Whether any two groups could change places."""
-    if day.fixed:
-        return False
-    asked = {group: {(b.technique, b.first, b.then) for b in day.before if b.group == group} for group in day.groups}
-    return all(rules == asked[0] for rules in asked.values())
-
-
-def _moves(board: Board) -> Any:
-    """Changes of an instructor's station from one post to their next."""
-    day, model = board.day, board.model
-    moves = []
-    seen: dict[str, list[Any]] = {stop.id: [] for stop in day.stops}
-    for name, runs in day.instructors.items():
-        places = sorted(runs)
-        # `stay` is where the instructor stands or last stood, so that a free block in between hides no move.
-        stay = {(s, b): model.new_bool_var(f"stay {name} {s} {b}") for s in places for b in board.blocks}
-        for block in board.blocks if places else ():
-            model.add_exactly_one(stay[s, block] for s in places)
-            for s in places:
-                model.add_implication(board.post[name, s, block], stay[s, block])
-        visited = []
-        for s in places:
-            arrivals = [model.new_bool_var(f"arrive {name} {s} {b}") for b in board.blocks[1:]]
-            for block, arrival in zip(board.blocks[1:], arrivals, strict=True):
-                model.add(stay[s, block] - stay[s, block - 1] <= arrival)
-            moves += arrivals
-            # Redundant, for the proof: a station is run only by those who arrived, and for no longer than it opens.
-            there = model.new_bool_var(f"there {name} {s}")
-            model.add(stay[s, 0] + sum(arrivals) >= there)
-            opened = sum(board.open[s, block] for block in board.blocks)
-            model.add(sum(board.post[name, s, block] for block in board.blocks) <= opened)
-            for block in board.blocks:
-                model.add_implication(board.post[name, s, block], there)
-            visited.append(there)
-            seen[s].append(there)
-    for stop in day.stops:
-        if seen[stop.id] and stop.visits:
-            model.add(sum(seen[stop.id]) >= stop.instructors)
-    return sum(moves) if moves else 0
-
-
-def _costly(board: Board) -> Any:
-    stops = [stop.id for stop in board.day.stops if stop.trainer == board.day.costliest]
-    if not stops:
-        return 0
-    on = []
-    for block in board.blocks:
-        used = board.model.new_bool_var(f"on {block}")
-        board.model.add_max_equality(used, [board.open[stop, block] for stop in stops])
-        on.append(used)
-    return sum(on)
-
-
-def _changes(board: Board, near: Timetable) -> Any:
-    """Visits of the given timetable that are not kept."""
-    kept = [
-        board.at[visit.group, visit.stop, visit.block] for visit in near.visits
-        if (visit.group, visit.stop, visit.block) in board.at
-    ]  # fmt: skip
-    return len(near.visits) - sum(kept)
-
-
-def clash_of(day: Day, *, seconds: float = 20.0) -> tuple[str, ...]:
-    """A smallest set of rules found that no timetable can keep together, by name in the order of the rules.
-
-    Starts from the solver's own unsatisfied assumptions and takes rules out one by one while it stays impossible.
-    """
-    from ortools.sat.python import cp_model  # noqa: PLC0415
-
-    blocks = max(bound(day), day.most_blocks or 0)
-    if day.most_blocks is None:
-        blocks = _most_blocks(day, blocks)
-
-    def impossible(names: Sequence[str]) -> bool:
-        model = cp_model.CpModel()
-        board = Board(model, day, blocks)
-        always = model.new_constant(1)
-        for rule in RULES:
-            if rule.name in names:
-                rule.state(board, always)
-        solver = _solver(seconds)
-        return bool(solver.solve(model) == cp_model.INFEASIBLE)
-
-    kept = [rule.name for rule in RULES]
-    if not impossible(kept):
-        return ()
-    for name in list(kept):
-        fewer = [other for other in kept if other != name]
-        if impossible(fewer):
-            kept = fewer
-    return tuple(kept)
+def staff(day: Day, table: Timetable, *, seconds: float) -> tuple[tuple[Aim, ...], Timetable]:
+    """A timetable whose visits are given, with instructors posted, and what it is worth beside the bounds."""
+    if day.plans_instructors:
+        table, _, _ = post(day, table, solver=new_solver(seconds))
+    values = (table.blocks, idle_blocks(day, table), instructor_moves(day, table), costly_blocks(day, table))
+    bounds = (least_blocks(day), least_idle(day, table.blocks), 0, least_costly(day))
+    is_sound = not breaches(day, table)
+    return tuple(
+        # A timetable that breaks a rule may beat the bounds; it is worth no more for that.
+        Aim(name=name, value=value, bound=min(value, least) if is_sound else least)
+        for name, value, least in zip(AIMS, values, bounds, strict=True)
+    ), table

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Set
+from itertools import chain
 from typing import NamedTuple
 
 from generator.analysis.wording import mentioned
@@ -103,8 +104,7 @@ def _all(curriculum: Curriculum) -> Iterator[Reference]:
         yield from _each("source", reading.sources, "reading", reading.id, ("sources",))
     for scenario in curriculum.scenarios.values():
         yield from _of_scenario(scenario, curriculum)
-    for standard in curriculum.standards.values():
-        yield from _of_standard(standard)
+    yield from chain.from_iterable(map(_of_standard, curriculum.standards.values()))
     if curriculum.local is not None:
         yield from _of_local(curriculum.local, curriculum)
     for passage in passages(curriculum):

@@ -24,6 +24,8 @@ MARGIN_MM = 2.0
 """How much of the rim is looked at: marks run over it, and the next box is farther away."""
 PATCH = 40
 """Pixels a side of what the network sees."""
+CELL = 5
+DIRECTIONS = 8
 SHIFT_MM = 1.3
 """How far a box may lie from where the whole page says: paper curls."""
 SURE = 0.995
@@ -93,14 +95,12 @@ def _shifts(darkness: Darkness, boxes: Sequence[Mapping[str, Any]]) -> NDArray[n
     for place, box in enumerate(boxes):
         side = round(float(box["width"]) * PX_PER_MM)
         frame = _frame(side)
-        half = frame.shape[0] / 2
         middle = (np.array([box["x"], box["y"]]) + float(box["width"]) / 2) * PX_PER_MM - 0.5
         size = frame.shape[0] + 2 * reach
         part = cv2.getRectSubPix(darkness, (size, size), (float(middle[0]), float(middle[1])))
         fit = cv2.matchTemplate(np.clip(part, 0, 1), frame, cv2.TM_CCOEFF)
         _, _, _, (x, y) = cv2.minMaxLoc(fit)
         found[place] = (x - reach, y - reach)
-        del half
     typical = np.median(found, axis=0)
     if len(boxes) >= 6:
         at = np.array([(box["x"], box["y"]) for box in boxes], np.float64)
@@ -127,10 +127,33 @@ def _frame(side: int) -> NDArray[np.float32]:
     return np.asarray(cv2.GaussianBlur(frame, (0, 0), 0.8), dtype=np.float32)
 
 
+def features_of(patches: Patches) -> Patches:
+    """What a stroke looks like, not where exactly it is: number of patches × 912.
+
+    The patch at half its size, and how strongly its edges run in each of eight directions in cells of 5 × 5 pixels.
+    """
+    count, cells = len(patches), PATCH // CELL
+    half = patches.reshape(count, PATCH // 2, 2, PATCH // 2, 2).mean(axis=(2, 4)).reshape(count, -1)
+    across, down = np.zeros_like(patches), np.zeros_like(patches)
+    across[:, :, 1:-1] = patches[:, :, 2:] - patches[:, :, :-2]
+    down[:, 1:-1] = patches[:, 2:] - patches[:, :-2]
+    strength = np.hypot(across, down)
+    turn = np.mod(np.arctan2(down, across), np.pi) / np.pi * DIRECTIONS
+    lower = np.floor(turn)
+    share = turn - lower
+    edges = np.zeros((count, cells, cells, DIRECTIONS), np.float32)
+    for direction in range(DIRECTIONS):
+        # An edge between two directions counts for both, by how near it is to each.
+        part = np.where(lower % DIRECTIONS == direction, strength * (1 - share), 0)
+        part += np.where((lower + 1) % DIRECTIONS == direction, strength * share, 0)
+        edges[..., direction] = part.reshape(count, cells, CELL, cells, CELL).sum(axis=(2, 4))
+    return np.hstack([half, np.sqrt(edges.reshape(count, -1)) * 0.5]).astype(np.float32)
+
+
 def chances_of(patches: Patches) -> NDArray[np.float64]:
     """The chance of each class for each patch: number of boxes × 4, each row adding to 1."""
     layers, temperature = _network()
-    values = patches.reshape(len(patches), -1).astype(np.float32)
+    values = features_of(patches)
     for weights, biases in layers[:-1]:
         values = np.maximum(values @ weights + biases, 0)
     weights, biases = layers[-1]

@@ -57,7 +57,7 @@ def pictures_of(path: Path) -> Iterator[Picture | PictureError]:
             is_good, pages = one is not None, (one,)
     except cv2.error:
         is_good, pages = False, ()
-    if not is_good or not len(pages):
+    if not is_good or len(pages) == 0:
         yield PictureError("it is not a picture that can be read")
         return
     for number, gray in enumerate(pages, start=1):

@@ -6,7 +6,7 @@ with the code's own corners, give the perspective. Every place comes from the ge
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,7 +24,7 @@ WINDOW_MM = (34.0, 9.0, 4.0)
 MOST_ERROR_MM = 1.2
 """A mark that the final perspective misses by more than this was not the mark."""
 
-Points = NDArray[np.float64]
+Points = NDArray[Any]
 """Rows of x, y."""
 Darkness = NDArray[np.float32]
 """Rows × columns of a straightened sheet, 0 paper to 1 printed black, sometimes a little more or less."""
@@ -51,63 +51,32 @@ class Straight:
 
 def find_codes(gray: Gray) -> tuple[FoundCode, ...]:
     """All QR codes of a picture. A picture in which none is found is looked at again, enlarged and evened out."""
-    for attempt in _looks(gray):
-        found = zxingcpp.read_barcodes(attempt.image, formats=zxingcpp.BarcodeFormat.QRCode)
+    for image, scale in _looks(gray):
+        found = zxingcpp.read_barcodes(image, formats=zxingcpp.BarcodeFormat.QRCode)
         if found:
-            return tuple(
-                FoundCode(
-                    text=code.text,
-                    corners=np.array(
-                        [
-                            (corner.x / attempt.scale, corner.y / attempt.scale)
-                            for corner in (
-                                code.position.top_left,
-                                code.position.top_right,
-                                code.position.bottom_right,
-                                code.position.bottom_left,
-                            )
-                        ]
-                    ),
-                )
-                for code in found
-            )
+            return tuple(FoundCode(text=code.text, corners=_corners(code.position) / scale) for code in found)
     return ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Look:
-    image: Gray
-    scale: float
+def _corners(position: Any) -> Points:
+    corners = (position.top_left, position.top_right, position.bottom_right, position.bottom_left)
+    return np.array([(corner.x, corner.y) for corner in corners], np.float64)
 
 
-def _looks(gray: Gray) -> Sequence[_Look]:
-    class Lazy(Sequence[_Look]):
-        """Each look is made only when the one before it found nothing."""
-
-        def __len__(self) -> int:
-            return 5
-
-        def __getitem__(self, place: Any) -> _Look:
-            if place == 0:
-                return _Look(gray, 1.0)
-            if place == 1:
-                return _Look(_even(gray), 1.0)
-            if place == 2:
-                return _Look(_even(cv2.resize(gray, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)), 2.0)
-            if place == 3:
-                sharp = cv2.addWeighted(gray, 2.2, cv2.GaussianBlur(gray, (0, 0), 2.0), -1.2, 0)
-                return _Look(cv2.resize(sharp, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC), 2.0)
-            if place == 4:
-                return _Look(cv2.medianBlur(gray, 3), 1.0)
-            raise IndexError(place)
-
-    return Lazy()
+def _looks(gray: Gray) -> Iterator[tuple[Gray, float]]:
+    """The picture in several ways, each with its enlargement; the next is made only when the last showed no code."""
+    yield gray, 1.0
+    yield _even(gray), 1.0
+    yield _even(cv2.resize(gray, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)), 2.0
+    sharp = cv2.addWeighted(gray, 2.2, cv2.GaussianBlur(gray, (0, 0), 2.0), -1.2, 0)
+    yield cv2.resize(sharp, None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC), 2.0
+    yield cv2.medianBlur(gray, 3), 1.0
 
 
 def _even(gray: Gray) -> Gray:
     """The picture with shadows taken out."""
     ground = _ground(gray)
-    return np.clip(gray.astype(np.float32) / ground * 255, 0, 255).astype(np.uint8)
+    return np.asarray(np.clip(gray.astype(np.float32) / ground * 255, 0, 255), dtype=np.uint8)
 
 
 def _ground(gray: Gray) -> NDArray[np.float32]:
@@ -115,10 +84,13 @@ def _ground(gray: Gray) -> NDArray[np.float32]:
     small = cv2.resize(gray, None, fx=0.125, fy=0.125, interpolation=cv2.INTER_AREA)
     brightest = cv2.dilate(cv2.medianBlur(small, 3), np.ones((7, 7), np.uint8))
     smooth = cv2.GaussianBlur(brightest.astype(np.float32), (0, 0), 5)
-    return np.maximum(cv2.resize(smooth, (gray.shape[1], gray.shape[0]), interpolation=cv2.INTER_LINEAR), 8.0)
+    whole = cv2.resize(smooth, (gray.shape[1], gray.shape[0]), interpolation=cv2.INTER_LINEAR)
+    return np.asarray(np.maximum(whole, 8.0), dtype=np.float32)
 
 
-def straighten(gray: Gray, code: FoundCode, places: Sequence[Mapping[str, Any]], page_mm: Sequence[float]) -> Straight | None:
+def straighten(
+    gray: Gray, code: FoundCode, places: Sequence[Mapping[str, Any]], page_mm: Sequence[float]
+) -> Straight | None:
     """The page as it was printed, or None when its marks cannot be found well enough.
 
     `places` are the geometry's places of this page; `page_mm` its width and height.
@@ -131,12 +103,18 @@ def straighten(gray: Gray, code: FoundCode, places: Sequence[Mapping[str, Any]],
     found: dict[int, Points] = {}
     for window in WINDOW_MM:
         scale = _scale_at(transform, wanted.mean(axis=0))
-        found = _find_marks(gray, transform, wanted, [p["width"] for p in corners], window, scale)
+        guesses = _apply(transform, wanted)
+        found = {}
+        for place, (guess, corner) in enumerate(zip(guesses, corners, strict=True)):
+            middle = _find_mark(gray, guess, radius=corner["width"] / 2 * scale, reach=window * scale)
+            if middle is not None:
+                found[place] = middle
         if len(found) < 2:
             return None
         transform = _perspective(wanted, found, code_mm, code.corners)
     errors = [
-        float(np.linalg.norm(_apply(np.linalg.inv(transform), found[place][None])[0] - wanted[place])) for place in found
+        float(np.linalg.norm(_apply(np.linalg.inv(transform), found[place][None])[0] - wanted[place]))
+        for place in found
     ]
     if max(errors) > MOST_ERROR_MM:
         return None
@@ -177,25 +155,13 @@ def _perspective(wanted: Points, found: Mapping[int, Points], code_mm: Points, c
 
 
 def _apply(transform: Points, points: Points) -> Points:
-    return cv2.perspectiveTransform(points[None].astype(np.float64), transform)[0]
+    return np.asarray(cv2.perspectiveTransform(points[None].astype(np.float64), transform)[0])
 
 
 def _scale_at(transform: Points, point: Points) -> float:
     """Pixels a millimetre near a point."""
-    near = _apply(transform, np.array([point, point + (1.0, 0.0), point + (0.0, 1.0)]))
+    near = _apply(transform, point + np.array([(0.0, 0.0), (1.0, 0.0), (0.0, 1.0)]))
     return float(np.mean([np.linalg.norm(near[1] - near[0]), np.linalg.norm(near[2] - near[0])]))
-
-
-def _find_marks(
-    gray: Gray, transform: Points, wanted: Points, widths: Sequence[float], window: float, scale: float
-) -> dict[int, Points]:
-    """The middles of corner marks in pixels, by their place in the list."""
-    found: dict[int, Points] = {}
-    for place, (guess, width) in enumerate(zip(_apply(transform, wanted), widths, strict=True)):
-        middle = _find_mark(gray, guess, radius=width / 2 * scale, reach=window * scale)
-        if middle is not None:
-            found[place] = middle
-    return found
 
 
 def _find_mark(gray: Gray, guess: Points, *, radius: float, reach: float) -> Points | None:
@@ -216,7 +182,7 @@ def _find_mark(gray: Gray, guess: Points, *, radius: float, reach: float) -> Poi
         if len(contour) < 8:
             continue
         area = cv2.contourArea(contour)
-        (x, y), (short, long) = _box(contour)
+        short, long = _sides(contour)
         if not 0.55 < area / (np.pi * r * r) < 1.7 or short < 0.62 * long or area < 0.62 * short * long:
             continue
         round_ness = 4 * np.pi * area / max(cv2.arcLength(contour, closed=True) ** 2, 1e-9)
@@ -231,9 +197,10 @@ def _find_mark(gray: Gray, guess: Points, *, radius: float, reach: float) -> Poi
     return best
 
 
-def _box(contour: Any) -> tuple[tuple[float, float], tuple[float, float]]:
-    middle, size, _ = cv2.minAreaRect(contour)
-    return middle, (max(min(size), 1e-9), max(*size, 1e-9))
+def _sides(contour: Any) -> tuple[float, float]:
+    """The sides of the smallest rectangle around a contour, short and long."""
+    _, size, _ = cv2.minAreaRect(contour)
+    return max(min(size), 1e-9), max(*size, 1e-9)
 
 
 def _warp(gray: Gray, transform: Points, page_mm: Sequence[float]) -> Gray:
@@ -244,9 +211,10 @@ def _warp(gray: Gray, transform: Points, page_mm: Sequence[float]) -> Gray:
     shrunk = gray
     if _scale_at(transform, np.array(page_mm) / 2) > 1.8 * PX_PER_MM:
         shrunk = cv2.GaussianBlur(gray, (0, 0), 0.5)
-    return cv2.warpPerspective(
+    flat = cv2.warpPerspective(
         shrunk, whole, size, flags=cv2.INTER_LINEAR | cv2.WARP_INVERSE_MAP, borderMode=cv2.BORDER_REPLICATE
     )
+    return np.asarray(flat, dtype=np.uint8)
 
 
 def _darkness(page: Gray, code_mm: Points) -> Darkness:

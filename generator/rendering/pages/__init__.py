@@ -71,7 +71,7 @@ def _lab_pages(book: Handbook) -> dict[str, str]:
     for lab in curriculum.labs.values():
         pages[stations.lab_page(lab)] = labs.lab_markdown(book, lab)
     if curriculum.stations:
-        pages["stations/index.md"] = stations.stations_markdown(book)
+        pages[stations.ALL_STATIONS] = stations.stations_markdown(book)
     for station in curriculum.stations.values():
         pages[stations.station_page(station)] = stations.station_markdown(book, station)
     return pages

@@ -11,7 +11,7 @@ from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.labs import labs_in_order
 from generator.rendering.pages.lists import strands_of
 from generator.rendering.pages.scenarios import run_page, scenario_page
-from generator.rendering.pages.stations import lab_page, station_page
+from generator.rendering.pages.stations import ALL_STATIONS, lab_page, station_page
 from generator.rendering.pages.uses import OUTCOMES_PAGE, skill_page, trainer_page
 from generator.rendering.pages.wear import WEAR_PAGE
 from generator.rendering.pages.worth import WORTH_PAGE
@@ -54,9 +54,10 @@ def navigation_of(curriculum: Curriculum, *, prose: Iterable[str]) -> list[str |
         {"Evidence": "evidence.md"},
         {"Glossary": "glossary.md"},
         {"Levels": "levels.md"},
-        *([{"Outcomes": OUTCOMES_PAGE}] if curriculum.standards else []),
-        {"Health": "health.md"},
     ]
+    if curriculum.standards:
+        chapters.append({"Outcomes": OUTCOMES_PAGE})
+    chapters.append({"Health": "health.md"})
     written: list[str | Chapter] = [page for page in prose if page != "index.md"]
     if written:
         chapters.append({"About": written})
@@ -70,5 +71,5 @@ def _labs(curriculum: Curriculum) -> list[str | Chapter]:
     if curriculum.labs:
         chapter += ["labs/index.md", COURSE_PAGE, *(lab_page(lab) for lab in labs_in_order(curriculum))]
     if stations:
-        chapter.append({"Stations": ["stations/index.md", *(station_page(station) for station in stations)]})
+        chapter.append({"Stations": [ALL_STATIONS, *(station_page(station) for station in stations)]})
     return chapter

@@ -9,6 +9,10 @@ from generator.model import Lab, Station
 from generator.rendering.pages.writing import Handbook, Writer
 
 
+ALL_STATIONS = "stations/all.md"
+"""The list of stations. An index of a chapter within a chapter would leave its navigation without a name."""
+
+
 def station_page(station: Station) -> str:
     """The page of a station."""
     return f"stations/{station.id}.md"
@@ -72,7 +76,7 @@ def stations_markdown(book: Handbook) -> str:
         )
         for id, found in rows.items()
     ]
-    return Writer(book=book, page="stations/index.md").write(
+    return Writer(book=book, page=ALL_STATIONS).write(
         "stations.md.j2",
         title="Stations",
         meta={"search": {"boost": 0.5}},

@@ -11,7 +11,6 @@ from generator.analysis.wording import mentioned, texts_of
 from generator.model import Curriculum, RungPlan, Skill, Term, Trainer
 from generator.model.base import Record
 
-
 OUTCOMES_PAGE = "outcomes.md"
 """The page of the published outcomes."""
 

@@ -3,7 +3,9 @@
 They hold records of learners. Whoever calls these decides where they go; never into the site or the curriculum.
 """
 
-from generator.rendering.reports.papers import board, day_list, letter
+from generator.rendering.reports.boards import board
+from generator.rendering.reports.day import day_list
+from generator.rendering.reports.letters import letter
 from generator.rendering.reports.report import report_html
 from generator.rendering.reports.standard import standard_sheet
 

@@ -12,6 +12,9 @@ from generator.model import Curriculum, Paper
 
 FOR_INSTRUCTORS = "Private: learner records. Keep it with the instructors, off the handbook and out of its repository."
 FOR_LEARNER = "Private: this letter holds one learner’s own record and nobody else’s."
+CRITICAL = {"critical": "Critical:"}
+COACHED = 3
+"""Steps named for coaching at once; more than a few are not kept in mind (CAP 676: fewer than 4 items)."""
 STARTER = "Starter content: no medical director has approved the skills yet."
 _MONTHS = (
     "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",

@@ -18,8 +18,9 @@ from generator.model import Curriculum
 from generator.model.attempt import Attempt, KnownRevision, SetAside
 from generator.rendering.reports.base import FOR_INSTRUCTORS, STARTER, day_in_words
 from generator.rendering.reports.cohort import board_of, calls, learners_of, refreshes_of
-from generator.rendering.reports.figures import carry_over_of, needed_of, peers_of, rules_of, steps_of
+from generator.rendering.reports.figures import carry_over_of, needed_of, rules_of, steps_of
 from generator.rendering.reports.marks import MARKS, sign, symbols
+from generator.rendering.reports.peers import peers_of
 from generator.rendering.reports.says import counted
 
 _FOLDER = Path(__file__).parent

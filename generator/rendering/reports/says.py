@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Any
 
 from generator.analysis.statistics.result import Interval, Undefined
 from generator.analysis.wording import fill
 from generator.model import Curriculum, Skill
+from generator.rendering.reports.plots import interval_bar
 
 _OFTEN = (
     (0.02, "hardly ever"),
     (0.07, "about 1 time in 20"),
-    (0.14, "about 1 time in 10"),
+    (0.115, "about 1 time in 10"),
+    (0.155, "about 1 time in 7"),
+    (0.183, "about 1 time in 6"),
     (0.225, "about 1 time in 5"),
     (0.29, "about 1 time in 4"),
     (0.415, "about 1 time in 3"),
@@ -54,6 +58,18 @@ def sure(interval: Interval | Undefined | None) -> str:
 def sure_beyond(interval: Interval) -> str:
     """How sure of a coefficient that runs from -1 to 1, cut at its limits for showing."""
     return f"likely between {max(-1.0, interval.low):.2f} and {min(1.0, interval.high):.2f}"
+
+
+def worded_share(events: int, trials: int, interval: Interval | Undefined) -> dict[str, Any]:
+    """A share as the report shows it: words, number, how sure, and a bar; no interval where it has none."""
+    if isinstance(interval, Undefined) or trials == 0:
+        return {"often": often(events, trials), "number": f"{events} of {trials}", "sure": "", "bar": ""}
+    return {
+        "often": often(events, trials),
+        "number": f"{events} of {trials} ({percent(events / trials)})",
+        "sure": sure(interval),
+        "bar": interval_bar(interval.low, events / trials, interval.high),
+    }
 
 
 def counted(count: int, one: str, many: str) -> str:

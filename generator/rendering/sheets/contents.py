@@ -6,7 +6,9 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
+from generator.analysis.inventory import inventory_of
 from generator.analysis.wording import fill
+from generator.analysis.worth import THE_LAB
 from generator.model import Curriculum, Lab, Skill, Station, Trainer
 from generator.rendering.lab_day import LabDay
 from generator.rendering.sheets import words
@@ -25,6 +27,7 @@ from generator.rendering.sheets.lines import (
 from generator.rendering.sheets.sheet import LAYOUT, Kind, Sheet, revision_of
 from generator.rendering.sheets.stations import guide_of, poster_of
 from generator.rendering.sheets.timetables import timetable_of
+from generator.rendering.sheets.worth import lab_worth_of, skill_worth_of
 
 
 def sheets_of(
@@ -50,13 +53,25 @@ def sheets_of(
         if days and lab.id in days:
             page = f"labs/{lab.id}{page_ending}"
             sheets.append(_sheet(curriculum, "timetable", lab, page, timetable_of(curriculum, days[lab.id])))
+    if curriculum.trainers and curriculum.techniques:
+        page, title = f"trainers/worth{page_ending}", f"What each trainer proves, {curriculum.program.short_name}"
+        sheets.append(_titled(curriculum, "worth", THE_LAB, title, page, lab_worth_of(curriculum)))
+        inventory = inventory_of(curriculum)
+        for skill in curriculum.skills.values():
+            page, own = f"skills/{skill.strand}/{skill.id}{page_ending}", skill_worth_of(curriculum, inventory, skill)
+            if own["parts"]:
+                sheets.append(_titled(curriculum, "worth", f"skill-{skill.id}", skill.title, page, own))
     return tuple(sheets)
 
 
 def _sheet(
     curriculum: Curriculum, kind: Kind, record: Skill | Trainer | Station | Lab, page: str, own: dict[str, Any]
 ) -> Sheet:
-    id, title = record.id, record.name if isinstance(record, Trainer) else record.title
+    title = record.name if isinstance(record, Trainer) else record.title
+    return _titled(curriculum, kind, record.id, title, page, own)
+
+
+def _titled(curriculum: Curriculum, kind: Kind, id: str, title: str, page: str, own: dict[str, Any]) -> Sheet:
     program = curriculum.program
     tag = re.fullmatch(r"([a-z]{2,3})(?:-([A-Za-z]{2}))?", program.language)
     data = {

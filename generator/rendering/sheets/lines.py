@@ -130,9 +130,10 @@ def _caution(curriculum: Curriculum, caution: Caution, with_why: bool) -> dict[s
     text = filler(curriculum)
     known = [curriculum.quantities.get(id) for id in quantities_of(caution.what, caution.why if with_why else "")]
     doubt = ", provisional" if any(quantity and quantity.checked == "memory" for quantity in known) else ""
+    basis = words.COMMON_PRACTICE if caution.basis == "common practice" else ""
     return {
         "level": caution.level,
-        "word": words.CAUTION_LEVELS[caution.level] + doubt,
+        "word": words.CAUTION_LEVELS[caution.level] + basis + doubt,
         "what": text(caution.what),
         "why": text(caution.why) if with_why else None,
     }

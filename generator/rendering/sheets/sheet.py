@@ -10,7 +10,7 @@ from typing import Any, Literal, get_args
 
 from generator.model import Paper
 
-Kind = Literal["checklist", "practice", "trainer", "station", "poster", "timetable"]
+Kind = Literal["checklist", "practice", "trainer", "station", "poster", "timetable", "worth"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 LAYOUT = 1

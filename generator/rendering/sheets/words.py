@@ -123,6 +123,18 @@ TIMETABLE: Mapping[str, str] = MappingProxyType(
     }
 )
 
+WORTH: Mapping[str, str] = MappingProxyType(
+    _EVERY
+    | {
+        "kind": "Worth table",
+        "technique": "Technique",
+        "step": "Critical step and technique",
+        "step_word": "Step",
+        "unfit": "no fit",
+        "unfit_means": "It does not take what the step puts on or into the patient, or stands for others.",
+    }
+)
+
 PACKET: Mapping[str, str] = MappingProxyType(
     {
         "page_of": "Packet page {page} of {pages}",
@@ -132,6 +144,8 @@ PACKET: Mapping[str, str] = MappingProxyType(
 
 CAUTION_LEVELS: Mapping[str, str] = MappingProxyType({"warning": "Warning", "caution": "Caution", "note": "Note"})
 """Worst first."""
+COMMON_PRACTICE = ", common practice"
+"""What follows the level of a caution for which no source was found."""
 
 WORTHS: tuple[tuple[Worth, str, str], ...] = (
     (Worth.GIVEN, "Given", "Do not believe it: this happens whatever the hands do"),

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from generator.model import Curriculum
 from generator.rendering.lab_day import LabDay
 from generator.rendering.tables.labs import lab_tables, timetable_csv, timetable_ics
+from generator.rendering.tables.outcomes import outcome_tables
 from generator.rendering.tables.worth import worth_tables
 
 __all__ = ["tables_of", "timetable_csv", "timetable_ics"]
@@ -14,5 +15,5 @@ __all__ = ["tables_of", "timetable_csv", "timetable_ics"]
 
 def tables_of(curriculum: Curriculum, *, days: Mapping[str, LabDay] | None = None) -> dict[str, bytes]:
     """The tables that the site offers, by path relative to it, such as `tables/worth-lab.csv`; UTF-8."""
-    worths = {path: text.encode() for path, text in worth_tables(curriculum).items()}
-    return worths | lab_tables(curriculum, days or {})
+    texts = worth_tables(curriculum) | outcome_tables(curriculum)
+    return {path: text.encode() for path, text in texts.items()} | lab_tables(curriculum, days or {})

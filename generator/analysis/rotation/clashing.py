@@ -1,0 +1,240 @@
+"""A day without a timetable: the smallest set found of requirements that clash, in the words of the YAML, and what
+would mend it, found by trying.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from time import monotonic
+from typing import Any
+
+from generator.analysis.rotation.bounds import least_blocks
+from generator.analysis.rotation.day import Day
+from generator.analysis.rotation.plan import Clash, Requirement
+from generator.analysis.rotation.rules import RULES, Board
+from generator.analysis.rotation.solve import Rotation, fewest_blocks, most_blocks, new_solver
+from generator.diagnostics import Location, Problem
+from generator.model import Curriculum, Lab
+
+IMPOSSIBLE = "timetable-impossible"
+"""The rule by which the problems of an impossible day go."""
+
+ALWAYS = ("one-place", "instructor-qualified", "instructor-place")
+"""Nobody is in two places at once and nobody runs what they may not: such a clash is never mended by giving these up."""
+FEW = 4
+"""Mends that are told."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """A requirement: a rule, and the station, trainer or number of the fixed visit that it is about."""
+
+    rule: str
+    subject: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Mend:
+    words: str
+    day: Day
+
+
+def clash_of(day: Day, *, seconds: float = 20.0) -> tuple[Asked, ...]:
+    """A smallest set found of requirements that no timetable can keep together, in the order of the rules.
+
+    Every requirement is taken out in turn and stays out while the rest is still impossible, so none of those that are
+    left can be spared. Empty when the day is possible, or when time ran out before that was known.
+    """
+    until = monotonic() + seconds
+    blocks = day.most_blocks if day.most_blocks is not None else most_blocks(day, least_blocks(day))
+    over = 1 if day.most_blocks is not None else 0
+    kept = _requirements(day)
+    # A day that is too short is tried with a block more, so that its end is one requirement among the others.
+    blocks = max(blocks + over, max((one.block + 1 for one in day.fixed), default=0))
+    if not _is_impossible(day, blocks, kept, until):
+        return ()
+    for rule in dict.fromkeys(one.rule for one in kept):
+        fewer = tuple(one for one in kept if one.rule != rule)
+        if len(fewer) < len(kept) and _is_impossible(day, blocks, fewer, until):
+            kept = fewer
+    for one in kept:
+        fewer = tuple(other for other in kept if other != one)
+        if _is_impossible(day, blocks, fewer, until):
+            kept = fewer
+    return kept
+
+
+def _requirements(day: Day) -> tuple[Asked, ...]:
+    stops, by_trainer = [stop.id for stop in day.stops], list(day.trainers)
+    subjects: dict[str, Sequence[str]] = {
+        "shared-trainer": by_trainer,
+        "fixed": [str(number) for number in range(len(day.fixed))],
+        "honest-first": list(dict.fromkeys(rule.then for rule in day.before)),
+        "day-length": [""] if day.most_blocks is not None else [],
+        "set-up": [stop.id for stop in day.stops if stop.ready_from],
+        "rest": [stop.id for stop in day.stops if stop.rest],
+        "instructor-present": stops if day.plans_instructors else [],
+        "instructor-ratio": stops if day.plans_instructors and day.learners_per_instructor else [],
+    }
+    return tuple(
+        Asked(rule=rule.name, subject=subject)
+        for rule in RULES
+        if rule.name not in ALWAYS
+        for subject in subjects.get(rule.name, stops)
+    )
+
+
+def _is_impossible(day: Day, blocks: int, kept: Sequence[Asked], until: float) -> bool:
+    from ortools.sat.python import cp_model  # noqa: PLC0415 - half a second that only a search should pay
+
+    if monotonic() > until:
+        return False
+    asked = {(one.rule, one.subject) for one in kept}
+
+    def when(rule: str) -> Callable[[str], bool]:
+        return lambda subject: rule in ALWAYS or (rule, subject) in asked
+
+    model = cp_model.CpModel()
+    board = Board(model, day, blocks, is_whole=False)
+    for rule in RULES:
+        rule.state(board, when(rule.name))
+    return bool(new_solver(until - monotonic()).solve(model) == cp_model.INFEASIBLE)
+
+
+def clash_in_words(
+    curriculum: Curriculum, lab: Lab, day: Day, found: Rotation, *, without: tuple[str, ...], seconds: float
+) -> Clash:
+    """The clash of a day for which no timetable was found, with every requirement where it is typed."""
+    if found.outcome == "unknown":
+        where = curriculum.at("lab", lab.id, "stations")
+        problem = Problem(
+            location=where, rule=IMPOSSIBLE, message="No timetable was found in the time given, and none was ruled out.",
+            remedy="Give it more time with `--seconds`, or ask less of the day.",
+        )  # fmt: skip
+        return Clash(
+            lab=lab.id, requirements=(), mends=(), problems=(problem,), ran_out=True, without=without,
+            learners=lab.learners,
+        )  # fmt: skip
+    until = monotonic() + seconds
+    asked = clash_of(day, seconds=max(3.0, seconds * 0.6))
+    requirements = tuple(
+        Requirement(rule=one.rule, what=_what(curriculum, lab, day, one), location=_where(curriculum, lab, day, one))
+        for one in asked
+    )
+    mends = tuple(_mends_that_work(lab, day, asked, max(until, monotonic() + 2.0)))
+    texts = "; ".join(one.what for one in requirements)
+    problem = Problem(
+        location=requirements[-1].location if requirements else curriculum.at("lab", lab.id, "stations"),
+        rule=IMPOSSIBLE,
+        message=f"No timetable keeps all of these together: {texts}." if texts else "The day has no timetable.",
+        remedy=" Or: ".join(mends) if mends else "Ask less of the day: fewer stations, more units, or a later end.",
+    )
+    return Clash(
+        lab=lab.id, requirements=requirements, mends=mends, problems=(problem,), without=without, learners=lab.learners
+    )
+
+
+def _what(curriculum: Curriculum, lab: Lab, day: Day, one: Asked) -> str:
+    """A requirement in the words of the YAML."""
+    stop = next((stop for stop in day.stops if stop.id == one.subject), None)
+    groups = len(day.group_sizes)
+    if one.rule == "fixed":
+        fixed = day.fixed[int(one.subject)]
+        return f"`fixed` has group {fixed.group + 1} at {fixed.stop} in block {fixed.block + 1}"
+    if one.rule == "shared-trainer":
+        units = day.trainers.get(one.subject, 0)
+        return f"{one.subject} has `units: {units}`" + (" with one out of service" if _is_less(curriculum, one, units) else "")
+    if one.rule == "day-length":
+        return f"the day ends at {lab.end}, which leaves {day.most_blocks} blocks"
+    if stop is None:
+        return one.rule
+    if one.rule == "instructor-present":
+        able = [name for name, runs in day.instructors.items() if stop.id in runs]
+        who = f"only {', '.join(able)} may run it" if able else "nobody who comes may run it"
+        return f"{stop.id} needs {stop.instructors} of the `instructors`, and {who}"
+    return {
+        "visits": f"each of {groups} groups visits {stop.id} ({stop.visits} `visits`)",
+        "capacity": f"{stop.id} takes {stop.units} groups at once (`units`)",
+        "instructor-ratio": f"`learners_per_instructor: {day.learners_per_instructor}` at {stop.id}",
+        "set-up": f"{stop.id} has `ready_from_block: {stop.ready_from + 1}`",
+        "rest": f"{stop.id} has `rest_blocks: {stop.rest}`",
+        "honest-first": f"{stop.id} rewards what its groups have not earned yet, so other stations come first",
+    }.get(one.rule, one.rule)
+
+
+def _is_less(curriculum: Curriculum, one: Asked, units: int) -> bool:
+    trainer = curriculum.trainers.get(one.subject)
+    return trainer is not None and units < trainer.units
+
+
+def _where(curriculum: Curriculum, lab: Lab, day: Day, one: Asked) -> Location:
+    """Where a requirement is typed."""
+    index = next((n for n, stop in enumerate(lab.stations) if stop.station == one.subject), None)
+    if one.rule == "fixed":
+        return curriculum.at("lab", lab.id, "fixed", int(one.subject))
+    if one.rule == "shared-trainer":
+        return curriculum.at("trainer", one.subject, "units")
+    if one.rule == "day-length":
+        return curriculum.at("lab", lab.id, "end")
+    if one.rule == "instructor-ratio":
+        return curriculum.at("lab", lab.id, "learners_per_instructor")
+    if index is None:
+        return curriculum.at("lab", lab.id)
+    field = {"capacity": "units", "visits": "visits", "set-up": "ready_from_block", "rest": "rest_blocks"}
+    return curriculum.at("lab", lab.id, "stations", index, field.get(one.rule, "station"))
+
+
+def _mends_that_work(lab: Lab, day: Day, asked: Sequence[Asked], until: float) -> Iterator[str]:
+    told = 0
+    for mend in _mends(lab, day, asked):
+        if told == FEW or monotonic() > until:
+            return
+        if fewest_blocks(mend.day, seconds=max(0.3, (until - monotonic()) / 3)) is not None:
+            told += 1
+            yield mend.words
+
+
+def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
+    """Changes that could make the day possible, the smallest first."""
+    rules = {(one.rule, one.subject) for one in asked}
+    for rule, subject in sorted(rules):
+        if rule == "fixed":
+            fixed = day.fixed[int(subject)]
+            words = f"Take out the fixed visit of group {fixed.group + 1} to {fixed.stop}."
+            yield _Mend(words=words, day=replace(day, fixed=tuple(one for one in day.fixed if one != fixed)))
+    if ("day-length", "") in rules and day.most_blocks is not None:
+        for more in range(1, 5):
+            longer = replace(day, most_blocks=day.most_blocks + more)
+            if least_blocks(longer) <= day.most_blocks + more and fewest_blocks(longer, seconds=1.0) is not None:
+                blocks = day.most_blocks + more
+                yield _Mend(words=f"Let the day end late enough for {blocks} blocks.", day=longer)
+                break
+    for rule, subject in sorted(rules):
+        stops = {stop.id: stop for stop in day.stops}
+        if rule == "shared-trainer":
+            units = {**day.trainers, subject: day.trainers[subject] + 1}
+            yield _Mend(words=f"Borrow one more of {subject}.", day=replace(day, trainers=units))
+        if rule == "capacity":
+            wider = tuple(replace(s, units=s.units + 1) if s.id == subject else s for s in day.stops)
+            units = {**day.trainers, stops[subject].trainer: day.trainers.get(stops[subject].trainer, 0) + 1}
+            words = f"Set up {subject} twice over: one unit, trainer and instructor more."
+            yield _Mend(words=words, day=replace(day, stops=wider, trainers=units))
+        if rule in ("instructor-present", "instructor-ratio"):
+            more = {**day.instructors, "one-more": frozenset({subject})}
+            yield _Mend(words=f"Bring one more instructor who may run {subject}.", day=replace(day, instructors=more))
+        if rule == "set-up":
+            early = tuple(replace(s, ready_from=0) if s.id == subject else s for s in day.stops)
+            yield _Mend(words=f"Set {subject} up before the first block.", day=replace(day, stops=early))
+        if rule == "rest":
+            ready = tuple(replace(s, rest=s.rest - 1) if s.id == subject else s for s in day.stops)
+            yield _Mend(words=f"Let {subject} stand empty one block less.", day=replace(day, stops=ready))
+    for rule, subject in sorted(rules):
+        if rule == "visits":
+            stops_left = tuple(stop for stop in day.stops if stop.id != subject)
+            before = tuple(one for one in day.before if one.then != subject and one.first - {subject})
+            without = replace(
+                day, stops=stops_left, before=before, fixed=tuple(one for one in day.fixed if one.stop != subject),
+                instructors={name: runs - {subject} for name, runs in day.instructors.items()},
+            )  # fmt: skip
+            yield _Mend(words=f"Move {subject} to another lab day.", day=without)

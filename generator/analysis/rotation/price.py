@@ -1,0 +1,77 @@
+"""What honest order costs: the day with and without the precedence, and which station moved away would save it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from time import monotonic
+
+from generator.analysis.rotation.bounds import least_blocks
+from generator.analysis.rotation.day import Day
+from generator.analysis.rotation.from_lab import given_at
+from generator.analysis.rotation.plan import Move, Price
+from generator.analysis.rotation.solve import Rotation, fewest_blocks
+from generator.analysis.rotation.verdict import counted
+from generator.analysis.wear import labs_in_order
+from generator.model import Curriculum, Lab
+
+
+def price_of(curriculum: Curriculum, lab: Lab, day: Day, found: Rotation, *, seconds: float) -> Price | None:
+    """The price of honest order for a day with a timetable; None when nothing has to come before anything."""
+    if not day.before or found.timetable is None:
+        return None
+    until = monotonic() + seconds
+    blocks, proved = found.timetable.blocks, found.aims[0].is_proved
+    free = replace(day, before=())
+    if least_blocks(free) >= blocks:
+        return Price(blocks=0, words="Honest order costs no block.")
+    without = fewest_blocks(free, seconds=seconds / 2)
+    if without is None:
+        return None
+    free_blocks, free_proved = without
+    cost = blocks - free_blocks
+    is_exact = proved and free_proved
+    moves = tuple(_moves(curriculum, lab, day, blocks, until)) if cost > 0 else ()
+    return Price(blocks=max(0, cost), moves=moves, is_exact=is_exact, words=_words(max(0, cost), moves, is_exact))
+
+
+def _moves(curriculum: Curriculum, lab: Lab, day: Day, blocks: int, until: float) -> list[Move]:
+    """Stations that must wait for others, each tried without it: what the day then saves beyond the station's own block.
+
+    A station moved away spares its own visits too. What counts is how much more the day shrinks than it would
+    if order were free.
+    """
+    later = next((one.id for one in labs_in_order(curriculum) if (one.on, one.start) > (lab.on, lab.start)), None)
+    found = []
+    for then in dict.fromkeys(rule.then for rule in day.before):
+        if monotonic() > until:
+            break
+        # Moving it must not leave a later station of this day unearned.
+        stops = tuple(stop for stop in day.stops if stop.id != then)
+        before = tuple(
+            replace(rule, first=rule.first - {then})
+            for rule in day.before
+            if rule.then != then and rule.first - {then}
+        )
+        if any(rule.then != then and not rule.first - {then} for rule in day.before):
+            continue
+        rest = replace(
+            day, stops=stops, before=before, fixed=tuple(one for one in day.fixed if one.stop != then),
+            instructors={name: runs - {then} for name, runs in day.instructors.items()},
+        )  # fmt: skip
+        shorter = fewest_blocks(rest, seconds=max(0.3, (until - monotonic()) / 2))
+        if shorter is not None and shorter[0] < blocks and given_at(curriculum, then):
+            found.append(Move(station=then, saves=blocks - shorter[0], to_lab=later))
+    return sorted(found, key=lambda move: (-move.saves, move.station))
+
+
+def _words(cost: int, moves: tuple[Move, ...], is_exact: bool) -> str:
+    if not cost:
+        return "Honest order costs no block."
+    about = "" if is_exact else " as far as was found in the time"
+    text = f"Honest order costs {counted(cost, 'block', 'blocks')}{about}."
+    best = [move for move in moves if move.saves == moves[0].saves] if moves else []
+    for move in best[:1]:
+        where = f"to {move.to_lab}" if move.to_lab else "to a later lab day"
+        many = "that block" if move.saves == cost == 1 else counted(move.saves, "block", "blocks")
+        text += f" Moving {move.station} {where} saves {many}."
+    return text

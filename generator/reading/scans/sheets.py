@@ -1,0 +1,142 @@
+"""Pages of scans → whole filled sheets. A page that cannot be read is kept with the reason; none goes missing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from generator.reading.scans.boxes import Box, read_boxes
+from generator.reading.scans.codes import SheetCode, parse_code
+from generator.reading.scans.pictures import Gray, Picture, PictureError, pictures_of
+from generator.reading.scans.prints import Key, places_of
+from generator.reading.scans.straighten import PX_PER_MM, Darkness, find_codes, straighten
+
+Prints = Mapping[Key, Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refusal:
+    """A page that could not be read, with its picture where there is one."""
+
+    file: str
+    page: int
+    reason: str
+    remedy: str
+    gray: Gray | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadPage:
+    """One page of a sheet, with its boxes and what is needed to show them to a person."""
+
+    file: str
+    page_of_file: int
+    code: SheetCode
+    boxes: tuple[Box, ...]
+    places: Sequence[Mapping[str, Any]]
+    darkness: Darkness
+
+    def cut(self, what: str, *, margin_mm: float = 3.0) -> Gray | None:
+        """The picture of one place with some of what is around it, or None when it is not on this page."""
+        place = next((place for place in self.places if place["what"] == what), None)
+        if place is None:
+            return None
+        left, top = (max(int((place[axis] - margin_mm) * PX_PER_MM), 0) for axis in ("x", "y"))
+        right = int((place["x"] + place["width"] + margin_mm) * PX_PER_MM)
+        bottom = int((place["y"] + place["height"] + margin_mm) * PX_PER_MM)
+        part = self.darkness[top:bottom, left:right]
+        return np.asarray(255 - 255 * np.clip(part, 0, 1), dtype=np.uint8)
+
+
+@dataclass(slots=True, kw_only=True)
+class FilledSheet:
+    """The pages of one filled sheet by page number."""
+
+    code: SheetCode
+    pages: dict[int, ReadPage] = field(default_factory=dict)
+    wanted: int = 1
+    is_mixed_up: bool = False
+    """Whether another sheet like it lay open at the same time, so that a page may belong to either."""
+
+    @property
+    def is_whole(self) -> bool:
+        """Whether every page is there."""
+        return len(self.pages) == self.wanted
+
+
+def read_page(picture: Picture, prints: Prints) -> ReadPage | Refusal:
+    """Read one page: its code, its corner marks, its boxes."""
+
+    def refused(reason: str, remedy: str) -> Refusal:
+        return Refusal(file=picture.file, page=picture.page, reason=reason, remedy=remedy, gray=picture.gray)
+
+    codes = [(found, parse_code(found.text)) for found in find_codes(picture.gray)]
+    ours = [(found, code) for found, code in codes if code is not None]
+    if not ours:
+        return refused(
+            "no sheet code was found on it" if not codes else "its code is not that of a sheet",
+            "Scan the page again, whole and at 200 dpi or more, or type it in.",
+        )
+    if len(ours) > 1:
+        return refused("it shows the codes of two pages", "Scan one page at a time.")
+    found, code = ours[0]
+    geometry = prints.get(code.key)
+    if geometry is None:
+        return refused(
+            f"revision {code.revision} of the {code.kind} {code.id} is not among the prints that are known",
+            "Name the folder it was printed to with --prints, or type it in.",
+        )
+    places = places_of(geometry, code.page)
+    straight = straighten(picture.gray, found, places, geometry["page_mm"]) if places else None
+    if straight is None:
+        return refused(
+            "its corner marks were not found where they belong", "Scan the page again, flat and whole, or type it in."
+        )
+    return ReadPage(
+        file=picture.file,
+        page_of_file=picture.page,
+        code=code,
+        boxes=read_boxes(straight.darkness, places),
+        places=places,
+        darkness=straight.darkness,
+    )
+
+
+def read_files(paths: Iterable[Path], prints: Prints) -> Iterator[ReadPage | Refusal]:
+    """Every page of every file, in order."""
+    for path in paths:
+        for page, picture in enumerate(pictures_of(path), start=1):
+            if isinstance(picture, PictureError):
+                yield Refusal(file=path.name, page=page, reason=str(picture), remedy="Scan it again, or type it in.")
+            else:
+                yield read_page(picture, prints)
+
+
+def gathered(pages: Iterable[ReadPage], prints: Prints) -> tuple[FilledSheet, ...]:
+    """Whole sheets from pages in the order they were scanned.
+
+    A page that was printed for someone finds its sheet by that. Of blank sheets, a page goes to the open sheet of its
+    kind that lacks it; where two lie open, both are called mixed up, because the page may belong to either.
+    """
+    sheets: list[FilledSheet] = []
+    waiting: dict[Any, list[FilledSheet]] = {}
+    for page in pages:
+        of_whom = (page.code.key, page.code.address)
+        lacking = [sheet for sheet in waiting.get(of_whom, ()) if page.code.page not in sheet.pages]
+        if not lacking:
+            wanted = int(prints[page.code.key].get("pages", 1))
+            lacking = [FilledSheet(code=page.code, wanted=wanted)]
+            sheets.append(lacking[0])
+            waiting.setdefault(of_whom, []).append(lacking[0])
+        elif len(lacking) > 1:
+            for sheet in lacking:
+                sheet.is_mixed_up = True
+        sheet = lacking[0]
+        sheet.pages[page.code.page] = page
+        if sheet.is_whole:
+            waiting[of_whom].remove(sheet)
+    return tuple(sheets)

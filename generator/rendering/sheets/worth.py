@@ -1,0 +1,88 @@
+"""What the worth table prints, of the whole lab or of one skill, as plain data."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from generator.analysis.inventory import Inventory
+from generator.analysis.worth import WorthTable, lab_worth, skill_worth
+from generator.model import Curriculum, Skill
+from generator.rendering.sheets import words
+
+ACROSS = 7
+"""Trainers beside each other: as many as the safe width holds in type that can be read."""
+
+
+def lab_worth_of(curriculum: Curriculum) -> dict[str, Any]:
+    """The lab's table, one strand after another."""
+    strands = curriculum.program.strands
+    parts = [
+        part
+        for table in lab_worth(curriculum)
+        for part in _parts(table, curriculum.name_of(strands, table.strand) if table.strand else "Not in use yet")
+    ]
+    return _data(parts, "Every technique in use, by strand, against the trainers that say something of it.")
+
+
+def skill_worth_of(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> dict[str, Any]:
+    """A skill's table: its critical steps against the trainers of its ladder and the owned ones that fit."""
+    parts = _parts(skill_worth(curriculum, inventory, skill), "Critical steps")
+    return _data(parts, "The trainers of the ladder come first, then the owned ones that would fit.")
+
+
+def _data(parts: list[dict[str, Any]], lead: str) -> dict[str, Any]:
+    fits = any(cell["worth"] == "unfit" for part in parts for row in part["rows"] for cell in row["cells"])
+    return {
+        "words": dict(words.WORTH),
+        "lead": lead,
+        "key": [{"worth": str(worth), "word": word, "means": f"{means}."} for worth, word, means in words.WORTHS]
+        + ([{"worth": "unfit", "word": words.WORTH["unfit"], "means": words.WORTH["unfit_means"]}] if fits else []),
+        "parts": parts,
+        "end": "End of worth table.",
+    }
+
+
+def _parts(table: WorthTable, heading: str) -> list[dict[str, Any]]:
+    """The table cut into pieces that fit the paper; a row in which every trainer of a piece is silent is left out."""
+    starts = range(0, len(table.columns), ACROSS)
+    found = []
+    for number, start in enumerate(starts, 1):
+        columns = table.columns[start : start + ACROSS]
+        rows = []
+        for row in table.rows:
+            cells = [str(cell) if cell else "unfit" for cell in row.cells[start : start + ACROSS]]
+            if set(cells) <= {"silent", "unfit"}:
+                continue
+            rows.append(
+                {
+                    "step": f"{row.number}" if row.step else None,
+                    "name": row.name,
+                    "cells": [{"worth": cell, "word": _WORDS[cell]} for cell in cells],
+                }
+            )
+        found.append(
+            {
+                "heading": heading + (f", {number} of {len(starts)}" if len(starts) > 1 else ""),
+                "columns": [
+                    {"name": column.name, "note": _note(column.rungs, is_owned=column.is_owned)} for column in columns
+                ],
+                "rows": rows,
+                "left_out": len(table.rows) - len(rows),
+            }
+        )
+    return [part | {"left_out": _left_out(part["left_out"])} for part in found if part["rows"]]
+
+
+_WORDS = {str(worth): word.lower() for worth, word, _ in words.WORTHS} | {"unfit": words.WORTH["unfit"]}
+
+
+def _note(rungs: tuple[int, ...], *, is_owned: bool) -> str | None:
+    if rungs:
+        return f"rung {', '.join(str(number) for number in rungs)}"
+    return None if is_owned else "not owned"
+
+
+def _left_out(count: int) -> str | None:
+    if not count:
+        return None
+    return f"{count} {'row is' if count == 1 else 'rows are'} left out here: none of these trainers answers."
