@@ -20,6 +20,7 @@ from generator.checks import check, check_site
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Paper
 from generator.reading import read_curriculum
+from generator.rendering.lab_plans import days_of
 from generator.rendering.pages import assets, pages_of
 from generator.rendering.sheets import Job, Progress, Sheet, Typeset, sheets_of, typeset_all
 from generator.rendering.tables import tables_of
@@ -64,14 +65,18 @@ def prepare(
     progress: Progress | None = None,
 ) -> Prepared:
     """Pages, assets and sheets of a curriculum that was read. No papers means no sheets are typeset."""
-    sheets = sheets_of(curriculum)
+    days = days_of(curriculum, store=store)
+    sheets = sheets_of(curriculum, days=days)
     return Prepared(
         curriculum=curriculum,
         problems=tuple(problems),
         sheets=sheets,
-        pages=pages_of(curriculum, sheets=sheets if papers else (), problems=problems, today=today),
+        pages=pages_of(curriculum, sheets=sheets if papers else (), problems=problems, today=today, days=days),
         assets=assets(),
-        files={**tables_of(curriculum), **sheet_files(sheets, papers=papers, store=store, progress=progress)},
+        files={
+            **tables_of(curriculum, days=days),
+            **sheet_files(sheets, papers=papers, store=store, progress=progress),
+        },
     )
 
 
@@ -159,8 +164,10 @@ def write_files(files: Mapping[str, bytes | str], folder: Path) -> tuple[Path, .
     return tuple(written)
 
 
-def sheets_at(folder: Path, revision: str) -> tuple[Sheet, ...]:
+def sheets_at(folder: Path, revision: str, *, store: Path | None = None) -> tuple[Sheet, ...]:
     """The sheets that the curriculum at a git revision would print with today's layout.
+
+    Timetables are among them only when a `store` is named, for lab days must be planned first.
 
     Raises BuildError when git does not know the revision or the folder is not in a repository.
     """
@@ -176,7 +183,7 @@ def sheets_at(folder: Path, revision: str) -> tuple[Sheet, ...]:
         curriculum, _ = read_curriculum(Path(scratch) / inside)
     if curriculum is None:
         raise BuildError(f"The curriculum at {revision} has no program.yaml that can be read.")
-    return sheets_of(curriculum)
+    return sheets_of(curriculum, days=days_of(curriculum, store=store) if store else None)
 
 
 def _git(folder: Path, *words: str) -> bytes:

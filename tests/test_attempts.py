@@ -243,6 +243,12 @@ def test_repeats_and_contradictions(tmp_path: Path, curriculum: Curriculum) -> N
         )
 
 
+def test_codes_that_differ_in_capitals_are_pointed_out(tmp_path: Path, curriculum: Curriculum) -> None:
+    found = reads(tmp_path, curriculum, rows(row(learner="L7"), row(learner="l7", attempt="a2"), row(attempt="a3")))
+    assert len(found.attempts) == 3
+    assert found.remarks == ("L7 and l7 are taken for different learners; correct the file if they are one.",)
+
+
 # --- revisions ---------------------------------------------------------------------------------------------------
 
 

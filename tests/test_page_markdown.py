@@ -24,6 +24,7 @@ from generator.rendering.pages.banner import banner_of
 from generator.rendering.pages.evidence import links_of
 from generator.rendering.pages.inert import inert, quiet, tidy
 from generator.rendering.references import formatted
+from generator.rendering.tables import tables_of
 
 BASE = Path(__file__).parent / "cases" / "base" / "curriculum"
 GOLDEN = Path(__file__).parent / "golden" / "pages"
@@ -325,7 +326,8 @@ def test_every_link_meets_its_page_and_anchor(base: Curriculum) -> None:
     pages = written(base)
     soups = {name: html_of(page) for name, page in pages.items()}
     ids = {name: {one["id"] for one in soup.select("[id]")} for name, soup in soups.items()}
-    pdfs = {f"sheets/{one.kind}-{one.id}-{paper}.pdf" for one in sheets(base) for paper in ("a4", "us-letter")}
+    files = {f"sheets/{one.kind}-{one.id}-{paper}.pdf" for one in sheets(base) for paper in ("a4", "us-letter")}
+    files |= set(tables_of(base))
     seen = 0
     for name, soup in soups.items():
         for link in soup.select("a[href]"):
@@ -334,7 +336,7 @@ def test_every_link_meets_its_page_and_anchor(base: Curriculum) -> None:
                 continue
             path, _, anchor = href.partition("#")
             target = posixpath.normpath(posixpath.join(posixpath.dirname(name), path)) if path else name
-            if target in pdfs:
+            if target in files:
                 seen += 1
                 continue
             assert target in pages, (name, href)

@@ -11,6 +11,7 @@ import io
 import json
 import re
 import shutil
+import subprocess
 from datetime import date
 from pathlib import Path
 from types import ModuleType
@@ -25,6 +26,7 @@ from generator.model.attempt import Attempt
 from generator.reading import read_curriculum
 from generator.reading.attempts import AttemptsFile, read_attempts
 from generator.reading.revisions import read_revisions
+from generator.rendering.sheets import sheets_of
 
 ROOT = Path(__file__).parents[1]
 SHIPPED = ROOT / "curriculum"
@@ -219,6 +221,31 @@ def test_printing_remembers_the_sheets_that_were_printed(
     assert ready(tmp_path / "a.csv", curriculum=tiny) == 0
     (tmp_path / "sheets/revisions.json").unlink()
     assert ready(tmp_path / "a.csv", curriculum=tiny) == 1
+
+
+def test_sheets_of_a_git_revision_are_known_when_it_is_named(
+    tmp_path: Path, tiny: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def git(*words: str) -> None:
+        who = ("-c", "user.name=Tester", "-c", "user.email=tester@invented.example")
+        subprocess.run(["git", "-C", str(tiny.parent), *who, *words], check=True, capture_output=True)
+
+    git("init", "-q")
+    git("add", "curriculum")
+    git("commit", "-qm", "First")
+    before, _ = read_curriculum(tiny)
+    assert before is not None
+    old = next(sheet.revision for sheet in sheets_of(before) if (sheet.kind, sheet.id) == ("checklist", "mask-breath"))
+    shutil.rmtree(tiny / "scenarios", ignore_errors=True)
+    path = tiny / "skills/airway/mask-breath.yaml"
+    path.write_text(path.read_text(encoding="utf-8").replace("  - id: gloves\n", "  - id: mitts\n"), encoding="utf-8")
+    row = f"2027-01-13,L1,mask-breath,perform,whole-body,E1,peer,,a1,{old},gloves,,\r\n"
+    header = "date,learner,skill,rung,trainer,evaluator,role,team_role,attempt,revision,missed,unseen,note\r\n"
+    (tmp_path / "a.csv").write_text(header + row, encoding="utf-8", newline="")
+    assert ready(tmp_path / "a.csv", curriculum=tiny) == 1
+    assert "step-unknown" in capsys.readouterr().err
+    assert ready(tmp_path / "a.csv", "--sheets-at", "HEAD", curriculum=tiny) == 0
+    assert ready(tmp_path / "a.csv", "--sheets-at", "nowhere", curriculum=tiny) == 3
 
 
 # --- nothing about learners is published -------------------------------------------------------------------------

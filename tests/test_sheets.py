@@ -227,9 +227,16 @@ def sixty() -> Typeset:
 # What is said
 
 
-def test_every_skill_has_two_sheets_and_every_trainer_one() -> None:
+def test_every_skill_has_three_sheets_every_trainer_one_and_the_lab_one() -> None:
     found = [(sheet.kind, sheet.id) for sheet in sheets_of(curriculum())]
-    assert found == [("checklist", "light-lamp"), ("practice", "light-lamp"), ("trainer", "dry"), ("trainer", "wet")]
+    assert found == [
+        ("checklist", "light-lamp"),
+        ("practice", "light-lamp"),
+        ("trainer", "dry"),
+        ("trainer", "wet"),
+        ("worth", "lab"),
+        ("worth", "skill-light-lamp"),
+    ]
 
 
 def test_the_checklist_says_what_an_evaluator_needs(checklist: Typeset) -> None:
@@ -386,7 +393,7 @@ def test_the_revision_and_page_stand_on_every_page(sixty: Typeset) -> None:
 
 
 @pytest.mark.parametrize("paper", PAPERS)
-@pytest.mark.parametrize("kind", ["checklist", "practice", "trainer"])
+@pytest.mark.parametrize("kind", ["checklist", "practice", "trainer", "worth"])
 def test_everything_stands_inside_the_safe_area_and_apart(kind: str, paper: Paper) -> None:
     made = typesetter.set_sheet(one(kind), paper)
     assert made.geometry["page_mm"] == list(PAGE_MM[paper])
@@ -569,7 +576,7 @@ def test_an_address_too_long_for_a_code_does_not_stop_the_sheet() -> None:
 # The file
 
 
-@pytest.mark.parametrize("kind", ["checklist", "practice", "trainer"])
+@pytest.mark.parametrize("kind", ["checklist", "practice", "trainer", "worth"])
 def test_the_pdf_is_tagged_titled_in_its_language_with_its_fonts(kind: str) -> None:
     sheet = one(kind)
     reader = read(typesetter.set_sheet(sheet, "a4"))
@@ -642,7 +649,7 @@ def test_the_same_sheet_gives_the_same_bytes_in_another_time_zone() -> None:
     assert out.stdout.strip() == here
 
 
-@pytest.mark.parametrize("kind", ["checklist", "practice", "trainer"])
+@pytest.mark.parametrize("kind", ["checklist", "practice", "trainer", "worth"])
 def test_every_ink_can_be_read_on_white_paper(kind: str) -> None:
     """WCAG 2.2, success criterion 1.4.3: 4.5 to 1. White stands only on black shapes."""
     reader = read(typesetter.set_sheet(one(kind), "a4"))
@@ -810,7 +817,7 @@ def test_many_sheets_come_in_order_and_tell_how_far_they_are(
     assert [(m.geometry["kind"], m.geometry["id"], m.geometry["paper"]) for m in made] == [
         (job.sheet.kind, job.sheet.id, job.paper) for job in jobs
     ]
-    assert told == [(n, 9) for n in range(1, 10)]
+    assert told == [(n, 13) for n in range(1, 14)]
     assert made[0] == typesetter.set_sheet(jobs[0].sheet, jobs[0].paper)
     monkeypatch.setattr(making, "set_sheet", lambda *_: pytest.fail("typeset again"))
     assert list(api.typeset_all(jobs, tmp_path, workers)) == made

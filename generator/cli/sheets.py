@@ -46,6 +46,7 @@ def add(commands: Commands) -> None:
 
 def _print(options: argparse.Namespace) -> int:
     from generator.build import sheet_files, write_files
+    from generator.rendering.lab_plans import days_of
     from generator.rendering.sheets import KINDS, sheets_of
 
     if packets.is_meant(options):
@@ -58,7 +59,8 @@ def _print(options: argparse.Namespace) -> int:
     curriculum = readable(options, on=None)
     if curriculum is None:
         return PROBLEMS
-    sheets = [sheet for sheet in sheets_of(curriculum) if options.what in (None, sheet.kind)]
+    days = days_of(curriculum, store=STORE) if options.what in (None, "timetable") else None
+    sheets = [sheet for sheet in sheets_of(curriculum, days=days) if options.what in (None, sheet.kind)]
     missing = set(options.ids) - {sheet.id for sheet in sheets}
     if missing:
         print(f"rungbook: no {options.what} sheet for {', '.join(sorted(missing))}", file=sys.stderr)
@@ -106,16 +108,17 @@ def _standard(options: argparse.Namespace) -> int:
 
 def _stale(options: argparse.Namespace) -> int:
     from generator.build import BuildError, sheets_at
+    from generator.rendering.lab_plans import days_of
     from generator.rendering.sheets import changes, sheets_of
 
     curriculum = readable(options, on=None)
     if curriculum is None:
         return PROBLEMS
     try:
-        before = sheets_at(options.curriculum, options.revision)
+        before = sheets_at(options.curriculum, options.revision, store=STORE)
     except BuildError as problem:
         raise CannotRunError(str(problem)) from None
-    found = changes(before, sheets_of(curriculum))
+    found = changes(before, sheets_of(curriculum, days=days_of(curriculum, store=STORE)))
     for change in found:
         print(change)
     print(f"{len(found)} sheets to reprint or take away" if found else "every sheet printed then is still current")

@@ -161,12 +161,23 @@ class _Reading:
             for place, why in _settle([(place, self._attempts[place]) for place in places]):
                 gone.add(place)
                 self._aside.append(_aside(self._attempts[place].line, as_row(self._attempts[place]), why))
+        kept = tuple(attempt for place, attempt in enumerate(self._attempts) if place not in gone)
         return AttemptsFile(
-            attempts=tuple(attempt for place, attempt in enumerate(self._attempts) if place not in gone),
+            attempts=kept,
             set_aside=tuple(sorted(self._aside, key=lambda row: row.line)),
             rows=self._rows,
-            remarks=tuple(self._remarks),
+            remarks=(*self._remarks, *_alike({attempt.learner for attempt in kept})),
         )
+
+
+def _alike(learners: set[str]) -> Iterator[str]:
+    """Codes that differ only in capitals: a person must say whether they are one learner."""
+    spellings: dict[str, list[str]] = {}
+    for learner in sorted(learners):
+        spellings.setdefault(learner.lower(), []).append(learner)
+    for same in spellings.values():
+        if len(same) > 1:
+            yield f"{' and '.join(same)} are taken for different learners; correct the file if they are one."
 
 
 def _aside(line: int, text: str, why: Refused) -> SetAside:

@@ -179,13 +179,16 @@ def one_of_each(folder: Path) -> dict[str, str]:
     """One page of each type. The skill is one with a pacer; without one there is nothing to try the pacer on."""
     skills = sorted(path for path in folder.glob("skills/*/*.html") if path.name != "index.html")
     paced = [path for path in skills if 'class="rb-pacer"' in path.read_text(encoding="utf-8")]
-    trainers = sorted(path for path in folder.glob("trainers/*.html") if path.name != "index.html")
+    others = ("index.html", "worth.html", "gaps.html", "wear.html")
+    trainers = sorted(path for path in folder.glob("trainers/*.html") if path.name not in others)
     chosen = {
         "home": folder / "index.html",
         "strand": min(folder.glob("skills/*/index.html")),
         "skill": paced[0],
         "trainers": folder / "trainers" / "index.html",
         "trainer": trainers[0],
+        **{name: folder / "trainers" / f"{name}.html" for name in ("worth", "gaps", "wear")},
+        "course map": folder / "course.html",
         **{name: folder / f"{name}.html" for name in ("levels", "numbers", "evidence", "glossary", "health")},
         "lab days": folder / "labs" / "index.html",
         "lab day": min(path for path in folder.glob("labs/*.html") if path.name != "index.html"),

@@ -6,6 +6,7 @@ The shapes are invented from what hands do; no collection of real marks was used
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import cv2
 import numpy as np
@@ -28,7 +29,9 @@ class Pen:
 
 def any_pen(rng: np.random.Generator) -> Pen:
     """Ball-point black or blue, red, felt, gel, or pencil from soft to light."""
-    sort = rng.choice(["ball", "blue", "red", "felt", "gel", "pencil", "light pencil"], p=[0.25, 0.2, 0.06, 0.14, 0.15, 0.12, 0.08])
+    sort = rng.choice(
+        ["ball", "blue", "red", "felt", "gel", "pencil", "light pencil"], p=[0.25, 0.2, 0.06, 0.14, 0.15, 0.12, 0.08]
+    )
     width, darkness, grain = {
         "ball": (0.45, 0.85, 0.12),
         "blue": (0.45, 0.68, 0.12),
@@ -45,14 +48,24 @@ def any_pen(rng: np.random.Generator) -> Pen:
     )
 
 
-def mark(ink: NDArray[np.float32], box: tuple[float, float, float], kind: str, scale: float, rng: np.random.Generator, pen: Pen) -> None:
+def mark(
+    ink: NDArray[np.float32],
+    box: tuple[float, float, float],
+    kind: str,
+    *,
+    scale: float,
+    rng: np.random.Generator,
+    pen: Pen,
+) -> None:
     """Draw one mark into a page of ink (0 none to 1 black). `box` is left, top, side in mm; `scale` pixels a mm."""
     left, top, side = box
     for stroke, width in _strokes(kind, side, rng, pen):
-        _draw(ink, (stroke + (left, top)) * scale, width * scale, pen, rng)
+        _draw(ink, np.add(stroke, (left, top)) * scale, width * scale, pen, rng)
 
 
-def stray(ink: NDArray[np.float32], box: tuple[float, float, float], scale: float, rng: np.random.Generator, pen: Pen) -> None:
+def stray(
+    ink: NDArray[np.float32], box: tuple[float, float, float], *, scale: float, rng: np.random.Generator, pen: Pen
+) -> None:
     """Something near a box that is not a mark in it: a dot, a touch at the rim, the tail of a word."""
     left, top, side = box
     sort = rng.integers(0, 4)
@@ -71,7 +84,7 @@ def stray(ink: NDArray[np.float32], box: tuple[float, float, float], scale: floa
     else:  # a small hook over the edge
         edge = np.array([rng.uniform(0.1, 0.9) * side, rng.choice([-0.1, 1.1]) * side])
         stroke, width = np.array([edge, edge + rng.normal(0, 0.35, 2)]), pen.width * 0.9
-    _draw(ink, (stroke + (left, top)) * scale, width * scale, pen, rng)
+    _draw(ink, np.add(stroke, (left, top)) * scale, width * scale, pen, rng)
 
 
 def _strokes(kind: str, side: float, rng: np.random.Generator, pen: Pen) -> list[tuple[NDArray[np.float64], float]]:
@@ -100,7 +113,9 @@ def _cross(side: float, rng: np.random.Generator, pen: Pen) -> list[tuple[NDArra
     for sign in (1, -1):
         tilt = np.deg2rad(45 + rng.normal(0, 9))
         arm = half * np.array([np.cos(tilt), sign * np.sin(tilt)]) * rng.uniform(0.85, 1.15)
-        strokes.append((_curve([middle - arm, middle + rng.normal(0, 0.05, 2), middle + arm], rng, bend=0.15), pen.width))
+        strokes.append(
+            (_curve([middle - arm, middle + rng.normal(0, 0.05, 2), middle + arm], rng, bend=0.15), pen.width)
+        )
     return strokes
 
 
@@ -131,14 +146,16 @@ def _filled(side: float, rng: np.random.Generator, pen: Pen) -> list[tuple[NDArr
 def _curve(points: list[NDArray[np.float64]], rng: np.random.Generator, *, bend: float) -> NDArray[np.float64]:
     """A line through points that trembles a little."""
     found = [points[0]]
-    for start, end in zip(points, points[1:], strict=False):
+    for start, end in pairwise(points):
         middle = (start + end) / 2 + rng.normal(0, bend, 2)
         for share in np.linspace(0, 1, 9)[1:]:
             found.append((1 - share) ** 2 * start + 2 * share * (1 - share) * middle + share**2 * end)
     return np.array(found) + rng.normal(0, 0.03, (len(found), 2))
 
 
-def _draw(ink: NDArray[np.float32], points: NDArray[np.float64], width: float, pen: Pen, rng: np.random.Generator) -> None:
+def _draw(
+    ink: NDArray[np.float32], points: NDArray[np.float64], width: float, pen: Pen, rng: np.random.Generator
+) -> None:
     margin = int(width * 2 + 4)
     low = np.maximum(np.floor(points.min(axis=0)).astype(int) - margin, 0)
     high = np.ceil(points.max(axis=0)).astype(int) + margin

@@ -21,11 +21,11 @@ import numpy as np
 import segno
 
 sys.path.insert(0, str(Path(__file__).parent))
-import pens  # noqa: E402
-import wear  # noqa: E402
+import pens
+import wear
 
-from generator.reading.scans.boxes import CLASSES, features_of, patches_of  # noqa: E402
-from generator.reading.scans.straighten import find_codes, straighten  # noqa: E402
+from generator.reading.scans.boxes import CLASSES, features_of, patches_of
+from generator.reading.scans.straighten import find_codes, straighten
 
 PAGE_MM = (210.0, 297.0)
 SCALE = 300 / 25.4
@@ -58,9 +58,11 @@ def blank(rng: np.random.Generator) -> tuple[np.ndarray[Any, Any], list[dict[str
             high = tuple(np.round((at + 6) * SCALE * 16).astype(int).tolist())
             cv2.rectangle(page, low, high, 0, max(1, round(rng.uniform(0.3, 0.45) * SCALE)), cv2.LINE_AA, 4)
             if rng.random() < 0.35:  # the frame of a row or the first letters of a label
-                far = at + (rng.uniform(8.0, 8.6), rng.uniform(0, 6))
+                far = np.add(at, (rng.uniform(8.0, 8.6), rng.uniform(0, 6)))
                 cv2.putText(page, "ab", tuple(np.round(far * SCALE).astype(int).tolist()), 0, 1.4, 0, 4, cv2.LINE_AA)
-            places.append({"sort": "box", "what": "box", "x": float(at[0]), "y": float(at[1]), "width": 6.0, "height": 6.0})
+            places.append(
+                {"sort": "box", "what": "box", "x": float(at[0]), "y": float(at[1]), "width": 6.0, "height": 6.0}
+            )
     return page, places
 
 
@@ -74,9 +76,9 @@ def one_page(seed: int) -> tuple[np.ndarray[Any, Any], np.ndarray[Any, Any], str
     classes = rng.choice(len(CLASSES), size=len(boxes), p=SHARES)
     for box, number in zip(boxes, classes, strict=True):
         at = (box["x"], box["y"], box["width"])
-        pens.mark(ink, at, pens.KINDS[number], SCALE, rng, pens.any_pen(rng))
+        pens.mark(ink, at, pens.KINDS[number], scale=SCALE, rng=rng, pen=pens.any_pen(rng))
         if rng.random() < 0.22:
-            pens.stray(ink, at, SCALE, rng, pens.any_pen(rng))
+            pens.stray(ink, at, scale=SCALE, rng=rng, pen=pens.any_pen(rng))
     name = list(wear.TUNED_ON)[seed % len(wear.TUNED_ON)]
     gray = wear.TUNED_ON[name]((page * (1 - ink)).astype(np.uint8), rng)
     codes = find_codes(gray)
@@ -95,7 +97,7 @@ def main() -> None:
     parser.add_argument("--workers", type=int, default=2)
     options = parser.parse_args()
 
-    from sklearn.neural_network import MLPClassifier  # noqa: PLC0415
+    from sklearn.neural_network import MLPClassifier
 
     seeds = [options.seed * 1_000_000 + number for number in range(options.pages)]
     with ProcessPoolExecutor(options.workers) as pool:
@@ -107,7 +109,13 @@ def main() -> None:
     seen = np.concatenate([features_of(page[0]) for page in rest])
     classes = np.concatenate([page[1] for page in rest])
     network = MLPClassifier(
-        (96, 48), batch_size=256, learning_rate_init=6e-4, alpha=3e-4, max_iter=options.rounds, random_state=options.seed, verbose=True
+        (96, 48),
+        batch_size=256,
+        learning_rate_init=6e-4,
+        alpha=3e-4,
+        max_iter=options.rounds,
+        random_state=options.seed,
+        verbose=True,
     )
     network.fit(seen, classes)
 

@@ -125,8 +125,7 @@ def fine(gray: Gray, rng: np.random.Generator) -> Gray:
 
 
 TUNED_ON: dict[str, Wear] = {
-    wear.__name__: wear
-    for wear in (flatbed, rotated, photographed, shadowed, coarse, blurred, copied, stained, fine)
+    wear.__name__: wear for wear in (flatbed, rotated, photographed, shadowed, coarse, blurred, copied, stained, fine)
 }
 """Kinds of wear that the reader was tuned on."""
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import accumulate
 
 from generator.analysis.rotation.day import Day, bound
@@ -51,15 +51,25 @@ def done_in_turn(day: Day) -> tuple[int, ...]:
     return tuple(day.visits_of_a_group * -(-number // seats) for number in range(1, len(day.group_sizes) + 1))
 
 
-def least_costly(day: Day) -> int:
-    """Blocks in which the costliest trainer is switched on, at least."""
+def least_costly(day: Day, blocks: int) -> int:
+    """Blocks in which the costliest trainer is switched on, at least, in a day of so many blocks.
+
+    Its own visits need so many; and in the other blocks only so many groups can be at work as the rest holds.
+    """
     stops = [stop for stop in day.stops if stop.trainer == day.costliest and stop.visits]
     groups = len(day.group_sizes)
+    if not stops or not groups:
+        return 0
     least = [-(-groups * stop.visits // max(stop.units, 1)) for stop in stops]
     units = day.trainers.get(day.costliest or "", 0)
-    if stops and units:
+    if units:
         least.append(-(-sum(groups * stop.visits * stop.trainer_units for stop in stops) // units))
-    return max(least, default=0)
+    rest = replace(day, stops=tuple(stop for stop in day.stops if stop not in stops))
+    on, off = _most_at_once(day), _most_at_once(rest)
+    over = groups * day.visits_of_a_group - blocks * off
+    if on > off and over > 0:
+        least.append(-(-over // (on - off)))
+    return min(blocks, max(least))
 
 
 def most_finished(day: Day, blocks: int) -> tuple[int, ...]:

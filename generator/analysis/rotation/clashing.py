@@ -221,8 +221,8 @@ def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
             words = f"Set up {subject} twice over: one unit, trainer and instructor more."
             yield _Mend(words=words, day=replace(day, stops=wider, trainers=units))
         if rule in ("instructor-present", "instructor-ratio"):
-            more = {**day.instructors, "one-more": frozenset({subject})}
-            yield _Mend(words=f"Bring one more instructor who may run {subject}.", day=replace(day, instructors=more))
+            staff = {**day.instructors, "one-more": frozenset({subject})}
+            yield _Mend(words=f"Bring one more instructor who may run {subject}.", day=replace(day, instructors=staff))
         if rule == "set-up":
             early = tuple(replace(s, ready_from=0) if s.id == subject else s for s in day.stops)
             yield _Mend(words=f"Set {subject} up before the first block.", day=replace(day, stops=early))

@@ -37,7 +37,7 @@ def day_of(curriculum: Curriculum, lab: Lab, *, without: Sequence[str] = (), lea
         for stop in lab.stations
         if stop.station in curriculum.stations
     )
-    known = {stop.id for stop in stops}
+    known = frozenset(stop.id for stop in stops)
     used = dict.fromkeys(stop.trainer for stop in stops)
     units = {id: curriculum.trainers[id].units if id in curriculum.trainers else 0 for id in used}
     return Day(

@@ -158,7 +158,7 @@ def _with_posts(scene: _Scene, table: Timetable) -> Timetable:
         return stand(day, table, scene.places)
     if not day.plans_instructors:
         return table
-    return post(day, table, solver=new_solver(max(0.5, scene.left * 0.2)), near=scene.near)[0]
+    return post(day, table, solver=new_solver(max(0.5, scene.left * 0.2), work=0.1), near=scene.near)[0]
 
 
 def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]]:
@@ -170,7 +170,7 @@ def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]
     steps: list[tuple[str, Any, Any, int]] = [
         (AIMS[1], idle_blocks, idle_cost, least_idle(day, blocks)),
         (AIMS[2], instructor_moves, moves_cost, least_moves),
-        (AIMS[3], costly_blocks, costly_cost, least_costly(day)),
+        (AIMS[3], costly_blocks, costly_cost, least_costly(day, blocks)),
     ]
     if scene.near is not None:
         lost = sum(visit.group not in day.groups for visit in scene.near.visits)
@@ -201,10 +201,10 @@ def _with_pattern(scene: _Scene, table: Timetable) -> tuple[Timetable, int]:
     """A timetable that is as good in blocks and waiting, with fewer moves if there is one; and a bound on moves."""
     day, blocks = scene.day, table.blocks
     best, idle = table, least_idle(day, blocks)
-    shares, least = shares_of(day, blocks, new_solver(min(3.0, scene.left * 0.1)))
+    shares, least = shares_of(day, blocks, new_solver(scene.left * 0.1, work=1.0))
     for is_hurried, chosen in ((True, shares), (False, shares), (True, ()), (False, ())):
-        limit = min(5.0, scene.left * 0.12)
-        pattern = pattern_of(day, blocks, new_solver(limit), is_hurried=is_hurried, shares=chosen, least=least)
+        solver = new_solver(scene.left * 0.12, work=2.0)
+        pattern = pattern_of(day, blocks, solver, is_hurried=is_hurried, shares=chosen, least=least)
         if pattern is None:
             continue
         if not is_hurried and not chosen:
@@ -236,7 +236,7 @@ def _visits_within(scene: _Scene, pattern: Pattern, blocks: int) -> Timetable | 
     for (stop, block), is_open in search.board.open.items():
         if not may_open(stop, block):
             search.model.add(is_open == 0)
-    found, _ = search.improve(idle_cost, built, least_idle(scene.day, blocks), min(5.0, scene.left * 0.2))
+    found, _ = search.improve(idle_cost, built, least_idle(scene.day, blocks), scene.left * 0.2, work=2.0)
     return staffed(found) if found is not None else None
 
 
@@ -266,7 +266,7 @@ class _Search:
             self.model.add(expression <= value)
 
     def improve(
-        self, cost: Any, table: Timetable | None, least: int, seconds: float
+        self, cost: Any, table: Timetable | None, least: int, seconds: float, work: float | None = None
     ) -> tuple[Timetable | None, int]:
         """A timetable at least as good as the one given, if any, and the bound on this aim."""
         from ortools.sat.python import cp_model  # noqa: PLC0415
@@ -279,7 +279,7 @@ class _Search:
         self.model.minimize(expression)
         if table is not None:
             self._hint(table)
-        solver = new_solver(until - monotonic())
+        solver = new_solver(until - monotonic(), work=work)
         status = solver.solve(self.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return table, least
@@ -308,14 +308,20 @@ def _model(day: Day, blocks: int) -> tuple[Any, Board]:
     return model, board
 
 
-def new_solver(seconds: float) -> Any:
-    """A solver with one worker and a fixed seed, for so many seconds."""
+def new_solver(seconds: float, *, work: float | None = None) -> Any:
+    """A solver with one worker and a fixed seed, for so many seconds.
+
+    `work` is a limit in the solver's own measure of work, about a second each, which does not depend on the machine:
+    a search that it ends ends the same everywhere.
+    """
     from ortools.sat.python import cp_model  # noqa: PLC0415
 
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
     solver.parameters.max_time_in_seconds = max(seconds, 0.05)
+    if work is not None:
+        solver.parameters.max_deterministic_time = work
     return solver
 
 
@@ -351,7 +357,7 @@ def staff(day: Day, table: Timetable, *, seconds: float) -> tuple[tuple[Aim, ...
     if day.plans_instructors:
         table, _, _ = post(day, table, solver=new_solver(seconds))
     values = (table.blocks, idle_blocks(day, table), instructor_moves(day, table), costly_blocks(day, table))
-    bounds = (least_blocks(day), least_idle(day, table.blocks), 0, least_costly(day))
+    bounds = (least_blocks(day), least_idle(day, table.blocks), 0, least_costly(day, table.blocks))
     is_sound = not breaches(day, table)
     return tuple(
         # A timetable that breaks a rule may beat the bounds; it is worth no more for that.

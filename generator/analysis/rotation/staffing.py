@@ -134,7 +134,7 @@ def post(day: Day, table: Timetable, *, solver: Any, near: Timetable | None = No
                 moves.append(arrival)
     kept = []
     if near:
-        kept = [there[key] for p in near.posts if (key := (p.instructor, p.stop, p.block)) in there]
+        kept = [there[p.instructor, p.stop, p.block] for p in near.posts if (p.instructor, p.stop, p.block) in there]
     scale = len(kept) + 1
     model.minimize((sum(short) * (len(moves) + 1) + sum(moves)) * scale - sum(kept))
     status = solver.solve(model)

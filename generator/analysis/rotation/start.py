@@ -14,11 +14,9 @@ from collections.abc import Callable, Mapping, Sequence
 from time import monotonic
 
 from generator.analysis.rotation.bounds import done_in_turn, followers, least_idle, most_finished
-from generator.analysis.rotation.day import Day, Stop, Timetable, Visit
+from generator.analysis.rotation.day import Before, Day, Stop, Timetable, Visit
 from generator.analysis.rotation.measure import idle_blocks
 
-Open = Mapping[int, Sequence[str]]
-"""The stations that may be used in each block; those of other blocks are free."""
 TRIES = 24
 
 
@@ -86,6 +84,7 @@ def _build(
             and (may_open is None or may_open(id, block))
         ]  # fmt: skip
         edges: dict[tuple[int, str], float] = {}
+        waves = _waves(left, deadlines)
         for stop in can_open:
             uses = -(-need[stop.id] // stop.units)
             shared = sum(need[other.id] * other.trainer_units for other in busy_with[stop.id])
@@ -97,9 +96,11 @@ def _build(
                 room_group = deadlines[group] - block - owed[group]
                 room_late = blocks - block - owed[group]
                 room_stop = blocks - block - max(uses + (uses - 1) * stop.rest, uses_of_trainer) - behind
+                room_wave = deadlines[group] - block - -(-waves[stop.id, deadlines[group]] // stop.units) - behind
                 edges[group, stop.id] = (
-                    _press(room_group) + 4 * _press(room_late) + 4 * _press(room_stop) + behind * 3 + noise[group, stop.id]
-                )
+                    _press(room_group) + 4 * _press(room_late) + 4 * _press(room_stop) + 2 * _press(room_wave)
+                    + behind * 3 + noise[group, stop.id]
+                )  # fmt: skip
         chosen = _flow(day, can_open, edges, staffed)
         for group, id in chosen:
             visits.append(Visit(block=block, group=group, stop=id))
@@ -114,13 +115,24 @@ def _build(
     return Timetable(visits=tuple(sorted(visits))) if not any(owed.values()) else None
 
 
+def _waves(left: Mapping[int, Mapping[str, int]], deadlines: Sequence[int]) -> Counter[tuple[str, int]]:
+    """Visits still to be made at each station by the groups that should be done by each deadline."""
+    found: Counter[tuple[str, int]] = Counter()
+    for deadline in set(deadlines):
+        for group, mine in left.items():
+            if deadlines[group] <= deadline:
+                for stop, count in mine.items():
+                    found[stop, deadline] += count
+    return found
+
+
 def _press(room: int) -> float:
     """How pressing it is to be served with so many blocks of room."""
     return 1000.0 if room <= 0 else 100.0 / (1 + room)
 
 
-def _may(rules: Sequence[object], stop: str, seen: set[str]) -> bool:
-    return all(rule.then != stop or rule.first & seen for rule in rules)  # type: ignore[attr-defined]
+def _may(rules: Sequence[Before], stop: str, seen: set[str]) -> bool:
+    return all(rule.then != stop or rule.first & seen for rule in rules)
 
 
 def _flow(
@@ -145,18 +157,21 @@ def _flow(
         if path is None:
             return sorted(chosen.items())
         before = dict(chosen)
-        for group, id in path:
-            chosen[group] = id
-        load, used = Counter(chosen.values()), Counter()
-        for id, groups in load.items():
-            used[stops[id].trainer] += groups * stops[id].trainer_units
+        chosen.update(path)
+        load, used = _loads(stops, chosen)
         if staffed is not None and not staffed(sorted(load)):
             # Instructors do not reach: the station at the end of the path stays shut in this block.
             closed.add(path[-1][1])
             chosen = before
-            load, used = Counter(chosen.values()), Counter()
-            for id, groups in load.items():
-                used[stops[id].trainer] += groups * stops[id].trainer_units
+            load, used = _loads(stops, chosen)
+
+
+def _loads(stops: Mapping[str, Stop], chosen: Mapping[int, str]) -> tuple[Counter[str], Counter[str]]:
+    """Groups by station and units in use by trainer."""
+    load, used = Counter(chosen.values()), Counter[str]()
+    for id, many in load.items():
+        used[stops[id].trainer] += many * stops[id].trainer_units
+    return load, used
 
 
 def _best_path(

@@ -92,3 +92,25 @@ def _checked(file: str, page: int, gray: Gray) -> Picture | PictureError:
     if gray.size > LARGEST_PIXELS or min(gray.shape) < 200:
         return PictureError(f"page {page} is {gray.shape[1]} × {gray.shape[0]} pixels, which is not a scanned page")
     return Picture(file=file, page=page, gray=np.ascontiguousarray(gray))
+
+
+def png(gray: Gray, *, most: int | None = None, enlarged: int = 1) -> bytes:
+    """A picture as PNG, at most `most` pixels high, or enlarged so that a person sees each stroke."""
+    if most is not None and gray.shape[0] > most:
+        share = most / gray.shape[0]
+        gray = cv2.resize(gray, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+    if enlarged > 1:
+        gray = cv2.resize(gray, None, fx=enlarged, fy=enlarged, interpolation=cv2.INTER_CUBIC)
+    _, data = cv2.imencode(".png", gray)
+    return bytes(data)
+
+
+def packed(gray: Gray) -> bytes:
+    """A picture as JPEG, good enough for a person to look at."""
+    _, data = cv2.imencode(".jpg", gray, [cv2.IMWRITE_JPEG_QUALITY, 80])
+    return bytes(data)
+
+
+def unpacked(data: bytes) -> Gray:
+    """A packed picture."""
+    return np.asarray(cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_GRAYSCALE), dtype=np.uint8)

@@ -11,9 +11,9 @@ import numpy as np
 
 from generator.reading.scans.boxes import Box, read_boxes
 from generator.reading.scans.codes import SheetCode, parse_code
-from generator.reading.scans.pictures import Gray, Picture, PictureError, pictures_of
+from generator.reading.scans.pictures import Gray, Picture, PictureError, packed, pictures_of, unpacked
 from generator.reading.scans.prints import Key, places_of
-from generator.reading.scans.straighten import PX_PER_MM, Darkness, find_codes, straighten
+from generator.reading.scans.straighten import PX_PER_MM, find_codes, straighten
 
 Prints = Mapping[Key, Mapping[str, Any]]
 
@@ -38,7 +38,14 @@ class ReadPage:
     code: SheetCode
     boxes: tuple[Box, ...]
     places: Sequence[Mapping[str, Any]]
-    darkness: Darkness
+    jpeg: bytes
+    """The straightened page, packed: a pile of hundreds of pages is held at once."""
+    trace: bytes
+    """A coarse picture, by which this page is known again."""
+
+    def upright(self) -> Gray:
+        """The straightened page."""
+        return unpacked(self.jpeg)
 
     def cut(self, what: str, *, margin_mm: float = 3.0) -> Gray | None:
         """The picture of one place with some of what is around it, or None when it is not on this page."""
@@ -48,8 +55,7 @@ class ReadPage:
         left, top = (max(int((place[axis] - margin_mm) * PX_PER_MM), 0) for axis in ("x", "y"))
         right = int((place["x"] + place["width"] + margin_mm) * PX_PER_MM)
         bottom = int((place["y"] + place["height"] + margin_mm) * PX_PER_MM)
-        part = self.darkness[top:bottom, left:right]
-        return np.asarray(255 - 255 * np.clip(part, 0, 1), dtype=np.uint8)
+        return self.upright()[top:bottom, left:right]
 
 
 @dataclass(slots=True, kw_only=True)
@@ -102,7 +108,8 @@ def read_page(picture: Picture, prints: Prints) -> ReadPage | Refusal:
         code=code,
         boxes=read_boxes(straight.darkness, places),
         places=places,
-        darkness=straight.darkness,
+        jpeg=packed(np.asarray(255 - 255 * np.clip(straight.darkness, 0, 1), dtype=np.uint8)),
+        trace=(np.clip(straight.darkness[::16, ::16], 0, 1) * 3).astype(np.uint8).tobytes(),
     )
 
 

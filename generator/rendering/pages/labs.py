@@ -83,7 +83,7 @@ def _here(day: LabDay) -> dict[tuple[int, str], list[Turn]]:
     return found
 
 
-def _card(day: LabDay, anchor: str, name: str, about: str, theirs: Sequence[Turn], file: str | None = None) -> Card:
+def _card(day: LabDay, anchor: str, name: str, about: str, theirs: Sequence[Turn], *, file: str | None = None) -> Card:
     numbers = {stop.station: number for number, stop in enumerate(day.lab.stations, 1)}
     lines: dict[int, list[Turn]] = {}
     for turn in sorted(theirs, key=lambda t: (t.block, numbers.get(t.station, 0), t.group)):
@@ -102,7 +102,8 @@ def _groups(day: LabDay) -> tuple[Card, ...]:
     for number, size in enumerate(day.group_sizes, 1):
         about = f"{size} {'learner' if size == 1 else 'learners'}"
         theirs = [turn for turn in day.turns if turn.group == number]
-        cards.append(_card(day, f"group-{number}", f"Group {number}", about, theirs, f"{day.lab.id}-group-{number}"))
+        file = f"{day.lab.id}-group-{number}"
+        cards.append(_card(day, f"group-{number}", f"Group {number}", about, theirs, file=file))
     return tuple(cards)
 
 
@@ -111,7 +112,7 @@ def _instructors(lab: Lab, day: LabDay) -> tuple[Card, ...]:
     for one in lab.instructors:
         theirs = [turn for turn in day.turns if one.id in turn.instructors]
         if theirs:
-            cards.append(_card(day, f"by-{one.id}", role_words(one.id), "", theirs, f"{lab.id}-{one.id}"))
+            cards.append(_card(day, f"by-{one.id}", role_words(one.id), "", theirs, file=f"{lab.id}-{one.id}"))
     return tuple(cards)
 
 

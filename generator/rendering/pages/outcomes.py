@@ -10,7 +10,7 @@ from generator.rendering.pages.uses import OUTCOMES_PAGE, skills_in_order
 from generator.rendering.pages.writing import Handbook, Writer
 from generator.rendering.tables.outcomes import OUTCOMES_PATH
 
-YES, NO, NOT_ASKED = "covered", "not covered", "not asked"
+YES, NO, NOT_ASKED = "yes", "no", "not asked"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,15 +25,18 @@ def outcomes_markdown(book: Handbook) -> str:
     """The page; a program that follows no list has none."""
     curriculum = book.curriculum
     found = coverage(curriculum)
-    return Writer(book=book, page=OUTCOMES_PAGE).write(
+    writer = Writer(book=book, page=OUTCOMES_PAGE)
+    return writer.write(
         "outcomes.md.j2",
         title="Outcomes",
-        meta={"search": {"boost": 0.5}},
+        meta={"hide": ["navigation", "toc"], "search": {"boost": 0.5}},
         lists=tuple((standard, rows_of(curriculum, standard, found)) for standard in curriculum.standards.values()),
         uncovered=tuple(one for one in found if not one.is_covered),
         by_skill=_by_skill(curriculum, found),
         unnamed=tuple(s for s in skills_in_order(curriculum) if not any(s in one.skills for one in found)),
         csv=OUTCOMES_PATH,
+        in_words=lambda levels: ", ".join(writer.named("level", level) for level in levels),
+        short_levels=lambda skill: ", ".join(writer.short("level", level) for level in skill.levels),
     )
 
 

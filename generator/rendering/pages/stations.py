@@ -8,7 +8,6 @@ from generator.analysis.wording import fill
 from generator.model import Lab, Station
 from generator.rendering.pages.writing import Handbook, Writer
 
-
 ALL_STATIONS = "stations/all.md"
 """The list of stations. An index of a chapter within a chapter would leave its navigation without a name."""
 

@@ -116,18 +116,28 @@ def _calls(curriculum: Curriculum, standings: Sequence[Standing]) -> list[str]:
 
 def _labs(readiness: Readiness, curriculum: Curriculum, standings: Sequence[Standing]) -> list[str]:
     asked = {(one.learner, one.skill) for one in standings}
+    placed = set()
     lines = []
-    for lab in readiness.labs:
+    for place, lab in enumerate(readiness.labs):
         checks = [check for check in lab.checks if (check.learner, check.skill) in asked]
+        placed.update((check.learner, check.skill) for check in checks)
+        if place and not checks:
+            continue
         lines.append(f"To check on {lab.on}, {curriculum.labs[lab.lab].title}:{'' if checks else ' nobody.'}")
-        skills = dict.fromkeys(check.skill for check in checks)
-        for skill in skills:
+        for skill in dict.fromkeys(check.skill for check in checks):
             mine = [check for check in checks if check.skill == skill]
             where = "" if mine[0].is_at_rung else " (no station of the day is on the clearance rung)"
             codes = ", ".join(
-                f"{c.learner}{' after clean attempts' if c.status is Status.ON_HOLD else ''}" for c in mine
+                f"{one.learner}{' after clean attempts' if one.status is Status.ON_HOLD else ''}" for one in mine
             )
             lines.append(f"  {curriculum.skills[skill].title}{where}: {codes}")
+    waiting: dict[str, list[str]] = {}
+    for one in standings:
+        if one.status in (Status.READY, Status.REFRESH_DUE) and (one.learner, one.skill) not in placed:
+            waiting.setdefault(one.skill, []).append(one.learner)
+    if waiting:
+        lines.append("Waiting for a check, and no lab day ahead has a station of the skill:")
+        lines += [f"  {curriculum.skills[skill].title}: {', '.join(learners)}" for skill, learners in waiting.items()]
     return lines
 
 
