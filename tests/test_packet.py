@@ -15,8 +15,9 @@ import pypdf
 import pytest
 from lab_days import EIGHT, lab, planned, shipped
 
+from generator.analysis.rotation.roles import Attempt
 from generator.model import Paper
-from generator.rendering.lab_day import LabDay, short_roles
+from generator.rendering.lab_day import LabDay, attempts_say, short_roles
 from generator.rendering.sheets import Sheet, Typeset, sheets_of, typesetter
 from generator.rendering.sheets.lab_packet import packet_of
 from generator.rendering.sheets.packet import Packet, Part, typeset_packet
@@ -135,6 +136,17 @@ def test_a_day_without_a_timetable_prints_why_and_still_what_to_set_up() -> None
 def test_a_lab_that_was_not_planned_has_no_timetable_sheet() -> None:
     made = sheets_of(replace(shipped(), labs={"invented-day": lab()}))
     assert [sheet for sheet in made if sheet.kind == "timetable"] == []
+
+
+def test_attempts_name_their_performers_helpers_and_rounds() -> None:
+    def attempt(round: int, *performers: int, partners: tuple[int, ...] = ()) -> Attempt:
+        seats = tuple((f"seat-{n}", learner) for n, learner in enumerate(performers))
+        return Attempt(number=1, round=round, performers=seats, partners=partners, evaluators=())
+
+    pairs = (attempt(1, 1, partners=(2,)), attempt(1, 3, partners=(4,)), attempt(2, 2, partners=(1, 3)))
+    assert flat(attempts_say(pairs)) == "1 (2) & 3 (4), 2 (1, 3)"
+    assert attempts_say((attempt(1, 1, 2), attempt(2, 2, 0))) == "1+2, 2+I"
+    assert attempts_say(()) == ""
 
 
 def test_role_codes_are_short_where_all_share_a_word() -> None:

@@ -49,13 +49,14 @@ def course(*skills: Skill, **clearance: Any) -> Curriculum:
     )  # fmt: skip
 
 
-PLACES = {"i": ("isolate", "head"), "c": ("combine", "torso"), "p": ("perform", "body"), "l": ("isolate", "liar")}
+PLACES = {"i": ("isolate", "head"), "c": ("combine", "torso"), "p": ("perform", "body"), "l": ("isolate", "liar"),
+          "x": ("perform", "liar")}  # fmt: skip
 
 
 def attempts(*days: str, learner: str = "L1", skill: str = "seal") -> list[Attempt]:
     """Attempts from words such as `0:i+ i+ I-`: a day, then one word an attempt.
 
-    A letter is a rung (`i`solate, `c`ombine, `p`erform, the `l`iar), a capital an instructor; then `+` is clean, `-` a
+    A letter is a rung (`i`solate, `c`ombine, `p`erform, the `l`iar, `x` the liar for a check), a capital an instructor; then `+` is clean, `-` a
     critical step missed, `~` another step missed, `?` a critical step not seen.
     """
     found = []
@@ -127,6 +128,11 @@ PASSED = "0:i+ i+ c+ c+"
         # two clean attempts by anyone end the hold; the clearance is gone
         ([PASSED, "1:P+ P+", "2:P+", "3:P-", "4:c+"], 4, Status.ON_HOLD),
         ([PASSED, "1:P+ P+", "2:P+", "3:P-", "4:c+ i+"], 4, Status.READY),
+        # attempts that are not clean end no hold
+        ([PASSED, "1:P-", "2:c~ c- c? i~"], 2, Status.ON_HOLD),
+        # a check on a trainer that the ladder does not have there is none, clean or failed
+        ([PASSED, "1:X+ X+", "2:X+"], 2, Status.READY),
+        ([PASSED, "1:P+ P+", "2:P+ X-"], 2, Status.CLEARED),
         # a clean check made on hold is practice; it takes three new ones after the hold
         ([PASSED, "1:P-", "2:P+ P+ P+ P+", "3:P+"], 3, Status.CLEARED),
         ([PASSED, "1:P-", "2:P+ P+ P+ P+"], 2, Status.READY),
@@ -376,7 +382,7 @@ def test_what_the_rule_is_worth() -> None:
 
 # --- properties --------------------------------------------------------------------------------------------------
 
-WORDS = [f"{rung}{mark}" for rung in "icplICPL" for mark in "+-~?"] + ["P+"] * 20 + ["i+", "c+"] * 8
+WORDS = [f"{rung}{mark}" for rung in "icplxICPLX" for mark in "+-~?"] + ["P+"] * 20 + ["i+", "c+"] * 8
 """Mostly clean, so that every status is reached."""
 HISTORIES = st.lists(st.tuples(st.integers(0, 80), st.sampled_from(WORDS)), max_size=24)
 

@@ -68,7 +68,8 @@ def wrong_width(found: int, width: int) -> Refused:
 def numbered(text: Iterable[str]) -> Iterator[tuple[int, str]]:
     """Lines that hold anything, with their numbers from 1."""
     for number, line in enumerate(text, 1):
-        if line.strip(", ;\t\r\n\x00\ufeff\x1a"):
+        # The first test settles nearly every line and costs a fifth of the second.
+        if line[:1].isalnum() or line.strip(", ;\t\r\n\x00\ufeff\x1a"):
             yield number, line
 
 

@@ -99,16 +99,23 @@ def each_says(load: Load) -> str:
     return f"{least} {'or' if most == least + 1 else 'to'} {most} for each learner"
 
 
-ROLES_KEY = "Numbers are learners of the group: the first performs, one in brackets lends a hand, all others evaluate."
+ROLES_KEY = (
+    "Numbers are learners of the group: the first performs, one in brackets lends a hand, all others evaluate. "
+    "& joins what goes on at the same time; I is the instructor."
+)
 
 
 def attempts_say(attempts: Sequence[Attempt]) -> str:
-    """Who performs in each attempt of a visit, in order: `1 (2), 2 (3)`; a team as `1+2`, an instructor as `I`."""
-    said = []
+    """Who performs in each attempt of a visit, in order: `1 (2), 2 (3)`; a team as `1+2`, the instructor as `I`.
+
+    Attempts that go on at the same time are joined: `1 (2) & 3 (4)`.
+    """
+    rounds: dict[int, list[str]] = {}
     for one in attempts:
         team = "+".join("I" if learner == 0 else str(learner) for _, learner in one.performers)
-        said.append(f"{team} ({', '.join(map(str, one.partners))})" if one.partners else team)
-    return ", ".join(said)
+        helped = f"\u00a0({', '.join(map(str, one.partners))})" if one.partners else ""
+        rounds.setdefault(one.round, []).append(team + helped)
+    return ", ".join(" & ".join(together) for together in rounds.values())
 
 
 def role_words(id: str) -> str:

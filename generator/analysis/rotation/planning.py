@@ -80,7 +80,9 @@ def make_plan(
         day=day,
         timetable=table,
     )
-    return replace(plan, verdict=verdict_of(plan), changed=changes_in_words(curriculum, near, plan) if near else ())
+    costliest = curriculum.trainers.get(day.costliest or "")
+    verdict = verdict_of(plan, costliest.name if costliest else None)
+    return replace(plan, verdict=verdict, changed=changes_in_words(curriculum, near, plan) if near else ())
 
 
 def typed_problems(curriculum: Curriculum, lab: Lab, broken: Sequence[Breach]) -> tuple[Problem, ...]:

@@ -112,7 +112,7 @@ def _fewest_blocks(scene: _Scene, least: int) -> Rotation | tuple[Timetable, int
             if built is not None or (monotonic() > ready_by and blocks > least + 2):
                 break
     if built is not None and built.blocks <= least:
-        return _with_posts(scene, built), least
+        return built, least
     proved, ran_out = least, False
     blocks = least
     last = min(top, built.blocks - 1) if built is not None else top
@@ -129,7 +129,7 @@ def _fewest_blocks(scene: _Scene, least: int) -> Rotation | tuple[Timetable, int
             proved = blocks + 1
         blocks += 1
     if built is not None:
-        return _with_posts(scene, built), proved
+        return built, proved
     return Rotation(outcome="unknown" if ran_out else "impossible")
 
 
@@ -156,7 +156,7 @@ def _with_posts(scene: _Scene, table: Timetable) -> Timetable:
     day = scene.day
     if scene.places is not None:
         return stand(day, table, scene.places)
-    if not day.plans_instructors:
+    if not day.plans_instructors or table.posts:
         return table
     return post(day, table, solver=new_solver(max(0.5, scene.left * 0.2), work=0.1), near=scene.near)[0]
 
@@ -165,8 +165,12 @@ def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]
     """Improve the later aims one after the other, holding what was reached before."""
     day, blocks = scene.day, table.blocks
     least_moves = 0
-    if scene.places is None and day.plans_instructors and scene.near is None:
+    if scene.places is not None:
+        table = stand(day, table, scene.places)
+    elif scene.near is None and day.plans_instructors:
         table, least_moves = _with_pattern(scene, table)
+    else:
+        table = _with_posts(scene, table)
     steps: list[tuple[str, Any, Any, int]] = [
         (AIMS[1], idle_blocks, idle_cost, least_idle(day, blocks)),
         (AIMS[2], instructor_moves, moves_cost, least_moves),
@@ -184,7 +188,8 @@ def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]
                 search = _Search(scene, blocks)
                 for earlier, (_, _, earlier_cost, _) in zip(aims, steps, strict=False):
                     search.hold(earlier_cost, earlier.value)
-            share = max(0.2, scene.left / (len(steps) - index))
+            open_later = sum(m(day, table, scene.near) > low for _, m, _, low in steps[index + 1 :])
+            share = max(0.2, scene.left / (1 + open_later))
             better, least = search.improve(cost, table, least, share)
             table = better or table
             value = measure(day, table, scene.near)
@@ -200,7 +205,7 @@ def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]
 def _with_pattern(scene: _Scene, table: Timetable) -> tuple[Timetable, int]:
     """A timetable that is as good in blocks and waiting, with fewer moves if there is one; and a bound on moves."""
     day, blocks = scene.day, table.blocks
-    best, idle = table, least_idle(day, blocks)
+    best, idle = None, least_idle(day, blocks)
     shares, least = shares_of(day, blocks, new_solver(scene.left * 0.1, work=1.0))
     for is_hurried, chosen in ((True, shares), (False, shares), (True, ()), (False, ())):
         solver = new_solver(scene.left * 0.12, work=2.0)
@@ -210,11 +215,13 @@ def _with_pattern(scene: _Scene, table: Timetable) -> tuple[Timetable, int]:
         if not is_hurried and not chosen:
             least = max(least, pattern.least_moves)
         found = _visits_within(scene, pattern, blocks)
-        if found is not None and _worth(day, found) < _worth(day, best):
-            best = found
+        if found is None:
+            continue
+        best = found if best is None else min(best, found, key=lambda one: _worth(day, one))
         if _worth(day, best)[1:3] == (idle, least):
-            break
-    return best, least
+            return best, least
+    table = _with_posts(scene, table)
+    return min(best or table, table, key=lambda one: _worth(day, one)), least
 
 
 def _visits_within(scene: _Scene, pattern: Pattern, blocks: int) -> Timetable | None:
@@ -283,9 +290,9 @@ class _Search:
         status = solver.solve(self.model)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return table, least
-        found = _with_posts(self.scene, _read(self.board, solver)) if self.scene.places is not None else _read(
-            self.board, solver
-        )
+        found = _read(self.board, solver)
+        if self.scene.places is not None:
+            found = stand(self.scene.day, found, self.scene.places)
         return found, max(least, round(solver.best_objective_bound))
 
     def _hint(self, table: Timetable) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from decimal import ROUND_CEILING, Decimal
 
 from generator.analysis.rotation.plan import LabPlan
 from generator.analysis.rotation.solve import AIMS, CHANGES, Aim
@@ -15,17 +16,21 @@ def counted(count: int, one: str, many: str) -> str:
     return f"1 {one}" if count == 1 else f"{count or 'no'} {many}"
 
 
+def whole_amount(amount: Decimal) -> str:
+    """Whole things to bring: always enough."""
+    return f"{amount.to_integral_value(ROUND_CEILING):f}"
+
+
 def verdict_of(plan: LabPlan, trainer: str | None = None) -> tuple[str, ...]:
-    """One sentence an aim, with what was proved. `trainer`: the name of the costliest one."""
+    """One sentence an aim, with what was proved; what honest order costs is in `price`. `trainer`: the name of the costliest one."""
     found = []
     for aim in plan.aims:
         if aim.name == AIMS[2] and not plan.day.plans_instructors:
             continue
         if aim.name == AIMS[3] and plan.day.costliest is None:
             continue
-        found.append(f"{_says(aim, trainer or plan.day.costliest or 'costliest trainer')} {_proof(aim, plan)}")
-    if plan.price is not None and plan.price.words:
-        found.append(plan.price.words)
+        says = _says(aim, trainer or plan.day.costliest or "costliest trainer")
+        found.append(f"{says} {_proof(aim, plan)}".strip())
     if plan.is_typed:
         found.insert(0, "The order was typed by hand and has been judged, not computed.")
     return tuple(found)
@@ -45,7 +50,7 @@ def _says(aim: Aim, trainer: str) -> str:
     if aim.name == AIMS[3]:
         return f"The costliest trainer, {trainer}, is on in {counted(aim.value, 'block', 'blocks')}."
     if aim.name == CHANGES:
-        return f"{counted(aim.value, 'visit moves', 'visits move')[:1].upper()}{counted(aim.value, 'visit moves', 'visits move')[1:]}."
+        return f"Visits moved: {aim.value}."
     return f"{aim.name}: {aim.value}."
 
 
@@ -53,7 +58,7 @@ def _proof(aim: Aim, plan: LabPlan) -> str:
     if aim.is_proved:
         if aim.value == 0 and aim.name != AIMS[0]:
             return ""
-        return "No timetable has fewer." if aim.name == AIMS[0] else "No timetable as good so far has fewer."
+        return "No timetable has fewer." if aim.name == AIMS[0] else "No timetable that is as good in what comes before has fewer."
     if plan.is_typed:
         return f"A bound says that no timetable has fewer than {aim.bound}."
     return f"This is the best found in the time; it is only proved that no timetable has fewer than {aim.bound}."

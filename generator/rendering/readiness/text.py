@@ -116,7 +116,7 @@ def _calls(curriculum: Curriculum, standings: Sequence[Standing]) -> list[str]:
 
 def _labs(readiness: Readiness, curriculum: Curriculum, standings: Sequence[Standing]) -> list[str]:
     asked = {(one.learner, one.skill) for one in standings}
-    placed = set()
+    placed: set[tuple[str, str]] = set()
     lines = []
     for place, lab in enumerate(readiness.labs):
         checks = [check for check in lab.checks if (check.learner, check.skill) in asked]
