@@ -152,5 +152,22 @@ def test_every_shipped_gap_has_a_reason_and_stands_on_the_page(shipped: Curricul
     assert all(one.outcome.not_here for one in gaps)
     listed = page_of(shipped).find(id="uncovered").find_next("ul").find_all("li")
     assert len(listed) == len(gaps)
+    assert not any("{" in value for row in rows_of(shipped) for value in row.values())
     uncovered = {row["outcome id"] for row in rows_of(shipped) if row["covered"] == "no"}
     assert uncovered == {one.outcome.id for one in gaps}
+
+
+@pytest.mark.parametrize("attack", ['<script>alert("x")</script>', "</td></tr><img src=x onerror=alert(1)>", "## H"])
+def test_text_of_a_list_does_nothing(tiny: Curriculum, attack: str) -> None:
+    clean = page_of(tiny)
+    standard = tiny.standards["list"]
+    outcomes = tuple(
+        one.model_copy(update={"number": attack, "says": attack, "not_here": attack, "provisional": attack})
+        for one in standard.outcomes
+    )
+    told = {"title": attack, "edition": attack, "about": attack, "provisional": attack, "outcomes": outcomes}
+    dirty = page_of(replace(tiny, standards={"list": standard.model_copy(update=told)}))
+    for tag in ("script", "img", "h2", "tr", "td"):
+        assert len(dirty.find_all(tag)) == len(clean.find_all(tag)), tag
+    row = dirty.find(id="list-press")
+    assert " ".join(attack.split()) in " ".join(row.find("th").get_text().split())

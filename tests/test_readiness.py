@@ -56,8 +56,8 @@ PLACES = {"i": ("isolate", "head"), "c": ("combine", "torso"), "p": ("perform", 
 def attempts(*days: str, learner: str = "L1", skill: str = "seal") -> list[Attempt]:
     """Attempts from words such as `0:i+ i+ I-`: a day, then one word an attempt.
 
-    A letter is a rung (`i`solate, `c`ombine, `p`erform, the `l`iar, `x` the liar for a check), a capital an instructor; then `+` is clean, `-` a
-    critical step missed, `~` another step missed, `?` a critical step not seen.
+    A letter is a place (`i`solate, `c`ombine, `p`erform, `l` and `x` the liar on the first and last rung), a capital
+    an instructor; then `+` is clean, `-` a critical step missed, `~` another step missed, `?` a critical one not seen.
     """
     found = []
     for text in days:
@@ -228,6 +228,7 @@ def test_reasons_say_why_as_a_colleague_would() -> None:
     assert cleared.reasons[0] == "3 clean checks in a row on Perform, the last on 2027-03-03. Valid until 2027-09-03."
     assert cleared.reasons[1].startswith("A peer saw a critical step missed on 2027-03-06.")
     assert cleared.next is None
+    assert "peer" not in " ".join(standing(PASSED, "1:P+ P+", "2:P+", "5:p-", "6:P+", on=6).reasons)
     ready = standing(PASSED, "1:P+", on=1)
     assert ready.reasons[0] == "Isolate (Head trainer) and Combine (Torso trainer) are passed."
     assert ready.next is not None

@@ -55,6 +55,7 @@ from generator.checks import (
     site_off_origin,
     station_off_ladder,
     thrift,
+    timetable_broken,
     writing_avoid,
     writing_imperative,
     writing_length,
@@ -111,6 +112,8 @@ RULES: tuple[Rule, ...] = (
     proof,
     thrift,
     carry_over,
+    # lab days
+    timetable_broken,
     # outcomes
     outcome_uncovered,
     # scenarios

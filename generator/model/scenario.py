@@ -44,6 +44,13 @@ class Span(Record):
     most: Number
 
 
+class Answer(Record):
+    """What the patient, or somebody who stands by, says when asked. It is on the patient card."""
+
+    asked: Text
+    answer: Text
+
+
 class Patient(Record):
     """Whom the group meets. Worked numbers come from these fields."""
 
@@ -53,6 +60,8 @@ class Patient(Record):
     weight_kg: Number | None = None
     about: Text
     """History that the group can find out by asking."""
+    answers: tuple[Answer, ...] = ()
+    """Lines for a live actor, or for the operator who is the simulator's voice."""
 
 
 class Cylinder(Record):

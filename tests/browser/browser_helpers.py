@@ -35,7 +35,7 @@ STRICT_POLICY = (
 
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True, "device_scale_factor": 2}
 DESKTOP = {"viewport": {"width": 1280, "height": 800}}
-ASSETS = ("pacer.js", "pacer.css", "practice.js", "practice.css")
+ASSETS = ("pacer.js", "pacer.css", "practice.js", "practice.css", "choices.css")
 
 
 def chromium_path() -> Path | None:
@@ -125,7 +125,8 @@ def write_page(folder: Path, name: str, *body: str) -> None:
         '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Scripts</title>'
         '<link rel="icon" href="data:,"><meta name="viewport" content="width=device-width,initial-scale=1">'
         '<link rel="stylesheet" href="page.css"><link rel="stylesheet" href="pacer.css">'
-        '<link rel="stylesheet" href="practice.css"></head><body><main><h1>Scripts</h1>'
+        '<link rel="stylesheet" href="practice.css"><link rel="stylesheet" href="choices.css">'
+        "</head><body><main><h1>Scripts</h1>"
         f"{''.join(body)}</main>"
         '<script src="pacer.js"></script><script src="practice.js"></script></body></html>',
         encoding="utf-8",

@@ -100,7 +100,7 @@ SEEN: dict[str, tuple[str, str, str]] = {
     "injector-small": ("0.15 15 30", "sicherer2017", "memory"),
     "injector-large": ("0.3 30", "sicherer2017", "memory"),
     "injector-second": ("5 15", "sicherer2017", "memory"),
-    "injector-stay": ("3", "brown2016-injector", "secondary"),
+    "injector-stay": ("3", "", "memory"),
     "low-glucose": ("70", "aha-arc2024-firstaid", "secondary"),
     "oral-glucose-amount": ("15 20", "aha-arc2024-firstaid", "secondary"),
     "oral-glucose-recheck": ("10", "aha-arc2024-firstaid", "secondary"),
@@ -135,7 +135,7 @@ OTHERS: dict[str, tuple[tuple[int, str], ...]] = {
     "injector-large": ((2017, "0.3 25"),),
     "oral-glucose-amount": ((2024, "20"),),
     "oral-glucose-recheck": ((2025, "15"),),
-    "injector-stay": ((2015, "10"),),
+    "injector-stay": ((2016, "10"),),
 }
 """Quantity → what another body says, by year, as far as numbers go."""
 

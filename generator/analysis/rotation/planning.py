@@ -91,7 +91,7 @@ def typed_problems(curriculum: Curriculum, lab: Lab, broken: Sequence[Breach]) -
         Problem(
             location=typed_at(curriculum, lab, breach),
             rule=TYPED,
-            message=f"{breach.what[0].upper()}{breach.what[1:]}. The day asks: {asked(breach.rule)}.",
+            message=f"In the typed order, {breach.what}. A day asks that {asked(breach.rule)}.",
             remedy="Change the typed order, or take `orders` out and let the timetable be computed.",
         )
         for breach in broken

@@ -329,7 +329,7 @@ def _state_length(board: Board, when: When) -> None:
 
 def _judge_length(day: Day, table: Timetable) -> Iterator[Fault]:
     if day.most_blocks is not None and table.blocks > day.most_blocks:
-        yield Fault(f"the day has {day.most_blocks} blocks; the timetable uses {table.blocks}")
+        yield Fault(f"the day has room for {day.most_blocks} of {table.blocks} blocks")
 
 
 RULES: tuple[Rule, ...] = (

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
-from generator.analysis.rotation.day import Day, Post, Stop, Timetable
+from generator.analysis.rotation.day import Breach, Day, Post, Stop, Timetable
 
 
 def needed_at(day: Day, stop: Stop, learners: int) -> int:
@@ -147,3 +147,21 @@ def post(day: Day, table: Timetable, *, solver: Any, near: Timetable | None = No
         missing = sum(solver.value(lacks) for lacks in short) * (len(moves) + 1)
         bound = max(0, min(count, -(-int(solver.best_objective_bound) // scale) - missing))
     return replace(table, posts=tuple(sorted(posts))), count, bound
+
+
+def unstaffed(day: Day, table: Timetable) -> tuple[Breach, ...]:
+    """Blocks of a timetable for whose stations the instructors do not suffice, whoever goes where."""
+    if not day.plans_instructors:
+        return ()
+    stops = {stop.id: stop for stop in day.stops}
+    found = []
+    for block in range(table.blocks):
+        learners: dict[str, int] = {}
+        for visit in table.visits:
+            if visit.block == block and visit.stop in stops and visit.group in day.groups:
+                learners[visit.stop] = learners.get(visit.stop, 0) + day.group_sizes[visit.group]
+        needs = {stop: needed_at(day, stops[stop], many) for stop, many in learners.items()}
+        if _match(day, needs) is None:
+            what = f"the instructors who may run {', '.join(needs)} do not suffice in block {block + 1}"
+            found.append(Breach(rule="instructor-present", what=what, block=block))
+    return tuple(found)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import ROUND_CEILING, Decimal
 
 from generator.analysis.rotation.plan import LabPlan
@@ -81,31 +81,52 @@ def _changes(before: LabPlan, after: LabPlan) -> Iterator[str]:
     for group, (old, new) in enumerate(zip(before.group_sizes, after.group_sizes, strict=False), 1):
         if old != new:
             yield f"Group {group} has {counted(new, 'learner', 'learners')} instead of {old}."
-    old_turns = {(turn.group, turn.block): turn.station for turn in before.turns}
-    new_turns = {(turn.group, turn.block): turn.station for turn in after.turns}
     for group in range(1, min(len(before.group_sizes), len(after.group_sizes)) + 1):
-        for block in range(1, max(had, has) + 1):
-            old_place, new_place = old_turns.get((group, block)), new_turns.get((group, block))
-            if old_place != new_place:
-                yield f"Block {block}: group {group} is at {_place(new_place)} instead of {_place(old_place)}."
+        old_blocks, new_blocks = _blocks_of(before, group), _blocks_of(after, group)
+        for station in dict.fromkeys((*old_blocks, *new_blocks)):
+            left = [block for block in old_blocks.get(station, ()) if block not in new_blocks.get(station, ())]
+            come = [block for block in new_blocks.get(station, ()) if block not in old_blocks.get(station, ())]
+            if left and come:
+                yield f"Group {group} is at {station} in {_blocks(come)} instead of {_blocks(left)}."
+            elif left or come:
+                yield f"Group {group} is {'no longer' if left else 'also'} at {station} in {_blocks(left or come)}."
     yield from _post_changes(before, after)
 
 
-def _place(station: str | None) -> str:
-    return station or "no station"
+def _blocks_of(plan: LabPlan, group: int) -> dict[str, list[int]]:
+    found: dict[str, list[int]] = defaultdict(list)
+    for turn in plan.turns:
+        if turn.group == group:
+            found[turn.station].append(turn.block)
+    return found
+
+
+def _blocks(numbers: Sequence[int]) -> str:
+    """`block 3`, `blocks 1, 2, 4`, with runs of three and more as `1 to 4`."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    said = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(map(str, run)) for run in runs]
+    return f"{'block' if len(numbers) == 1 else 'blocks'} {', '.join(said)}"
 
 
 def _post_changes(before: LabPlan, after: LabPlan) -> Iterator[str]:
     old, new = _posts(before), _posts(after)
     for name in sorted(old.keys() | new.keys()):
         if name not in after.day.instructors:
-            yield f"{name} is absent; {', '.join(sorted(set(old[name].values())))} are run by others."
+            ran = " and ".join(sorted(set(old[name].values())))
+            yield f"{name} is absent; others run {ran}."
             continue
-        moved = [block for block in sorted(new[name]) if old[name].get(block) != new[name][block]]
-        for block in moved:
-            was = old[name].get(block)
+        moved: dict[tuple[str, str | None], list[int]] = defaultdict(list)
+        for block in sorted(new[name]):
+            if old[name].get(block) != new[name][block]:
+                moved[new[name][block], old[name].get(block)].append(block + 1)
+        for (station, was), blocks in moved.items():
             instead = f" instead of {was}" if was else ""
-            yield f"Block {block + 1}: {name} runs {new[name][block]}{instead}."
+            yield f"{name} runs {station}{instead} in {_blocks(blocks)}."
 
 
 def _posts(plan: LabPlan) -> dict[str, dict[int, str]]:

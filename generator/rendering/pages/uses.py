@@ -118,6 +118,9 @@ def _uses_of_numbers(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterato
     for trainer in curriculum.trainers.values():
         for id in _mentions(trainer):
             yield id, Use(words=f"Trainer: {trainer.name}", page=trainer_page(trainer))
+    for standard in curriculum.standards.values():
+        for id in _mentions(standard):
+            yield id, Use(words=f"Outcomes: {standard.title}", page=f"{OUTCOMES_PAGE}#{standard.id}")
 
 
 def _mentions(record: Record) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""From a curriculum to the three kinds of sheets, as plain data. Nothing here knows how a page looks."""
+"""From a curriculum to its sheets, as plain data. Nothing here knows how a page looks."""
 
 from __future__ import annotations
 
@@ -33,9 +33,9 @@ from generator.rendering.sheets.worth import lab_worth_of, skill_worth_of
 def sheets_of(
     curriculum: Curriculum, *, page_ending: str = ".html", days: Mapping[str, LabDay] | None = None
 ) -> tuple[Sheet, ...]:
-    """A checklist and a practice card for each skill, then a card for each trainer, in the curriculum's order.
+    """Checklists, practice cards, trainer cards, station guides, posters, timetables, worth tables, in that order.
 
-    `page_ending` ends the address of a page: `.html`, or `/` where the site has a folder for each page.
+    A lab day has a timetable only when its plan is among `days`. `page_ending` ends the address of a page: `.html`, or `/` where the site has a folder for each page.
     """
     sheets: list[Sheet] = []
     for skill in curriculum.skills.values():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from generator.analysis.outcomes import Coverage, coverage
+from generator.analysis.wording import fill
 from generator.model import Curriculum
 from generator.rendering.tables.csv import csv_text
 
@@ -22,20 +23,23 @@ def outcome_tables(curriculum: Curriculum) -> dict[str, str]:
 
 def outcomes_csv(curriculum: Curriculum) -> str:
     """Every outcome of every list; an uncovered one has a line of its own with no skill."""
-    return csv_text(HEADER, [line for found in coverage(curriculum) for line in _lines(found)])
+    return csv_text(HEADER, [line for found in coverage(curriculum) for line in _lines(curriculum, found)])
 
 
-def _lines(found: Coverage) -> Iterator[tuple[object, ...]]:
+def _lines(curriculum: Curriculum, found: Coverage) -> Iterator[tuple[object, ...]]:
     standard, outcome = found.standard, found.outcome
     before = (
         standard.id, standard.title, standard.source, standard.edition, outcome.number, standard.numbered_by,
-        outcome.id, outcome.says,
+        outcome.id, fill(outcome.says, curriculum.quantities),
     )  # fmt: skip
-    doubts = " ".join(doubt for doubt in (standard.provisional, outcome.provisional) if doubt)
+    doubts = " ".join(
+        fill(doubt, curriculum.quantities) for doubt in (standard.provisional, outcome.provisional) if doubt
+    )
+    reason = None if outcome.not_here is None else fill(outcome.not_here, curriculum.quantities)
     for cover in found.levels:
         for skill in cover.skills:
             yield (*before, cover.level, skill.id, skill.title, "yes", doubts, None)
         if not cover.skills:
-            yield (*before, cover.level, None, None, "no", doubts, outcome.not_here)
+            yield (*before, cover.level, None, None, "no", doubts, reason)
     if not found.levels:
-        yield (*before, None, None, None, "no", doubts, outcome.not_here)
+        yield (*before, None, None, None, "no", doubts, reason)

@@ -1,6 +1,6 @@
 """The door for MkDocs: hands it the pages, and shows what the checks found.
 
-The only module that imports MkDocs. `rungbook build` and `rungbook serve` come through `make_site` and `serve`; plain
+The only package that imports MkDocs. `rungbook build` and `rungbook serve` come through `make_site` and `serve`; plain
 `mkdocs build` and `mkdocs serve` come through the plugin. All of them use the same pages.
 """
 
@@ -24,6 +24,7 @@ from mkdocs.structure.files import File
 
 from generator.build import Prepared, prepare, problems_of
 from generator.diagnostics import Problem, Severity, as_text
+from generator.mkdocs_plugin.unchanged import Unchanged
 from generator.model import Curriculum
 from generator.rendering.pages import PAPERS, assets, pages_of
 from generator.rendering.pages.banner import banner_of, broken_page
@@ -60,6 +61,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         self.handed: Prepared | None = None
         """What a caller has already prepared; then nothing is read or checked again."""
         self.is_serving = False
+        self.unchanged = Unchanged()
         self.problems: tuple[Problem, ...] = ()
         self.curriculum: Curriculum | None = None
         self.files: dict[str, str | bytes] = {}
@@ -98,7 +100,29 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
             files.append(File.generated(config, name, content=content))
         if config.nav is None and self.curriculum is not None:
             config.nav = navigation_of(self.curriculum, prose=typed)
+        if self.is_serving:
+            self.unchanged.begin(config, files)
         return files
+
+    def on_pre_page(self, page: Any, *, config: Any, files: Any) -> Any:
+        """While serving, a page that did not change is not converted again."""
+        if self.is_serving:
+            self.unchanged.convert(page)
+        return page
+
+    def on_env(self, env: Any, *, config: Any, files: Any) -> Any:
+        """While serving, a page that did not change is not indexed and templated again."""
+        if self.is_serving:
+            for plugin in config.plugins.values():
+                if hasattr(getattr(plugin, "search_index", None), "add_entry_from_context"):
+                    self.unchanged.index(plugin.search_index)
+            self.unchanged.template(env, self._navigation)
+        return env
+
+    def on_nav(self, nav: Any, *, config: Any, files: Any) -> Any:
+        """Note the navigation: every page shows it."""
+        self._navigation = nav
+        return nav
 
     def on_page_content(self, html: str, *, page: Any, config: Any, files: Any) -> str:
         """Turn links between source files into links between pages, and show the problems while serving."""
