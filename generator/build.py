@@ -86,7 +86,8 @@ def sheet_files(
     """Typeset sheets on each paper: PDF and geometry by path, `sheets/checklist-choking-a4.pdf` and `.json`."""
     jobs = [Job(sheet=sheet, paper=paper) for sheet in sheets for paper in papers]
     files: dict[str, bytes] = {}
-    for job, made in zip(jobs, typeset_all(jobs, store=store, progress=progress), strict=True):
+    workers = os.cpu_count() or 1
+    for job, made in zip(jobs, typeset_all(jobs, store=store, workers=workers, progress=progress), strict=True):
         files.update(_files_of(job, made))
     return files
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from small_labs import curriculum, random_skill, random_trainer, rung, skill, step, trainer
 
+from generator.analysis.course import course_of
 from generator.analysis.explain import ladder_text, message, remedy
 from generator.analysis.feedback import (
     Finding,
@@ -248,6 +250,26 @@ def test_an_always_open_torso_may_not_come_first(shipped: Curriculum) -> None:
     found = {f.technique: f for f in honest_first(shipped, inventory_of(shipped), spoiled)}
     assert "head-tilt" in found
     assert {"tilt-torso", "gauge-torso"} <= set(found["head-tilt"].would_do)
+
+
+def test_a_group_that_meets_the_always_open_torso_first_suffers_later(shipped: Curriculum) -> None:
+    """Common practice, no source: learners who met a permissive trainer first fail to tilt the head later.
+
+    On the course as it is planned no group does. Put the always-open torso's station on the first day and the course
+    names the tilt, the groups, and a later skill of theirs that suffers.
+    """
+    tilt = [found for found in course_of(shipped).findings if found.technique == "head-tilt"]
+    assert tilt == []
+    one = shipped.stations["bag-mask-one-disrupt"]
+    assert one.trainer == "open-torso"
+    first = min(shipped.labs.values(), key=lambda lab: lab.on)
+    stop = first.stations[0].model_copy(update={"station": one.id})
+    turned = first.model_copy(update={"stations": (stop, *first.stations), "orders": ()})
+    found = course_of(replace(shipped, labs={**shipped.labs, first.id: turned})).findings
+    misled = [each for each in found if (each.technique, each.station) == ("head-tilt", one.id)]
+    assert misled
+    assert all(each.suffers in shipped.skills and each.suffers != one.skill for each in misled)
+    assert all(each.groups for each in misled)
 
 
 def test_adjuncts_come_on_a_trainer_that_accepts_them(shipped: Curriculum) -> None:

@@ -77,7 +77,7 @@ def grid(table: Tag | None) -> list[list[str]]:
 # --- worth
 
 
-def test_the_skill_page_shows_its_critical_steps_against_its_ladder_and_what_fits(tiny: dict[str, BeautifulSoup]) -> None:
+def test_the_skill_page_shows_critical_steps_against_its_ladder_and_what_fits(tiny: dict[str, BeautifulSoup]) -> None:
     table = grid(tiny[SKILL].select_one("#worth table"))
     assert [head.split()[0] for head in table[0][1:]] == ["Torso", "Head"], "ladder first; the mute one says nothing"
     assert [head.split("rung ")[-1] for head in table[0][1:]] == ["1", "2"]
@@ -165,7 +165,8 @@ def test_the_best_ladder_stands_beside_it_with_reasons(tiny: dict[str, Beautiful
     assert best is not None
     assert [words(rung) for rung in best.select("li")] == [
         "Rung 1 Start on the head trainer : it answers only to correct tilt.",
-        "Rung 2 End on the torso trainer : it takes the whole skill and is the first that answers only to correct seal.",
+        "Rung 2 End on the torso trainer : it takes the whole skill and is the first that answers only to correct "
+        "seal.",
     ]
     assert "No rung of it proves squeeze: a person must watch." in words(best)
     assert "It meets a technique once where the result is given, before it was earned." in words(
@@ -284,7 +285,7 @@ def test_the_worth_sheets_hold_the_tables() -> None:
         ["measured", "no fit"],
         ["given", "no fit"],
     ]
-    assert part["left_out"] == "1 row is left out here: none of these trainers answers."
+    assert part["left_out"] == "None of these trainers answers for: step 3 Squeeze."
     (lab_part,) = sheets["lab"]["parts"]
     assert [column["note"] for column in lab_part["columns"]] == [None, None, "not owned", "not owned"]
 

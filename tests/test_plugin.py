@@ -20,6 +20,7 @@ from mkdocs.exceptions import Abort
 from generator import mkdocs_plugin
 from generator.build import prepare, problems_of
 from generator.diagnostics import Location, Problem, Severity
+from generator.mkdocs_plugin.unchanged import Unchanged
 
 ROOT = Path(__file__).parent.parent
 SKILL = "skills/airway/mask-breath.html"
@@ -102,7 +103,10 @@ def test_a_strict_build_is_silent_and_whole(built: Builder, said: pytest.LogCapt
 def test_chapters_are_in_order_and_the_name_is_the_programs(built: Builder) -> None:
     soup = soup_of(built(), "index.html")
     tabs = [tab.get_text(strip=True) for tab in soup.select(".md-tabs__link")]
-    assert tabs == ["Home", "Skills", "Trainers", "Numbers", "Evidence", "Glossary", "Levels", "Health", "About"]
+    assert tabs == [
+        *("Home", "Skills", "Lab days", "Scenarios", "Trainers"),
+        *("Numbers", "Evidence", "Glossary", "Levels", "Health", "About"),
+    ]
     assert soup.title is not None
     assert soup.title.get_text(strip=True) == "Greywater Valley College, Prehospital Care Lab"
     skill = soup_of(built(), SKILL)
@@ -236,6 +240,83 @@ def test_an_edit_is_seen_by_the_next_rebuild_of_the_same_server(project: Path, b
     again = load_config(str(project / "mkdocs.yml"))
     build(again, serve_url="http://127.0.0.1:8000/")
     assert "Breathe by mask" in soup_of(Path(again.site_dir), SKILL).get_text()
+
+
+def _edit(project: Path, name: str, old: str, new: str) -> None:
+    path = project / "curriculum" / name
+    text = path.read_text(encoding="utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new, 1), encoding="utf-8")
+
+
+def _add_page(project: Path) -> None:
+    (project / "curriculum" / "pages" / "extra.md").write_text("# A new page\n\nWords.\n", encoding="utf-8")
+
+
+MASK = "skills/airway/mask-breath.yaml"
+EDITS: tuple[tuple[str, Callable[[Path], object], str, str], ...] = (
+    ("body", lambda at: _edit(at, MASK, "Press the mask onto", "Press the mask firmly onto"), SKILL, "mask firmly"),
+    ("title", lambda at: _edit(at, MASK, "title: Give breaths by mask", "title: Breathe by mask"), SKILL, "Breathe by"),
+    ("new page", _add_page, "extra.html", "A new page"),
+    ("removed page", lambda at: (at / "curriculum" / "pages" / "extra.md").unlink(), "index.html", "Skills"),
+    (
+        "the theme's template",
+        lambda at: (at / "site_overrides" / "main.html").write_text(
+            (at / "site_overrides" / "main.html").read_text(encoding="utf-8").replace(" · ", " | "), encoding="utf-8"
+        ),
+        SKILL,
+        "mask |",
+    ),
+    ("configuration", lambda at: _edit(at, "../mkdocs.yml", "toc_depth: 2", "toc_depth: 3"), SKILL, "Breathe by"),
+)
+
+
+def test_a_rebuild_that_reuses_pages_equals_a_clean_build_byte_for_byte(project: Path, tmp_path: Path) -> None:
+    """After each edit, one server's next build against a build from nothing: pages, search index and all other files."""
+
+    def serve_into(folder: Path, *, forget: bool) -> Any:
+        config = load_config(str(project / "mkdocs.yml"), site_dir=str(folder))
+        plugin = config.plugins["rungbook"]
+        kept = plugin.unchanged
+        if forget:
+            plugin.unchanged = Unchanged()
+        config.plugins.on_startup(command="serve", dirty=False)
+        build(config, serve_url="http://127.0.0.1:8000/")
+        used, plugin.unchanged = plugin.unchanged, kept
+        return used
+
+    live, clean = tmp_path / "live", tmp_path / "clean"
+    assert serve_into(live, forget=True).reused == 0
+    serve_into(live, forget=False)
+    for what, edit, page, words in EDITS:
+        edit(project)
+        rebuilt = serve_into(live, forget=False)
+        assert serve_into(clean, forget=True).reused == 0
+        found, wanted = _bytes_of(live), _bytes_of(clean)
+        assert sorted(found) == sorted(wanted), what
+        assert [name for name in wanted if found[name] != wanted[name]] == [], what
+        assert words in found[page].decode(), what
+        if what == "body":
+            assert rebuilt.reused > 3 * rebuilt.made, "an edit of one body leaves nearly all pages as they were"
+    assert "extra.html" not in found
+
+
+def _bytes_of(folder: Path) -> dict[str, bytes]:
+    return {
+        path.relative_to(folder).as_posix(): path.read_bytes()
+        for path in folder.rglob("*")
+        if path.is_file() and path.name != "sitemap.xml.gz"  # holds the second at which it was made
+    }
+
+
+def test_a_warning_of_a_page_is_said_again_at_every_rebuild(
+    project: Path, built: Builder, said: pytest.LogCaptureFixture
+) -> None:
+    (project / "curriculum" / "pages" / "extra.md").write_text("# Extra\n\n[gone](gone.md)\n", encoding="utf-8")
+    for _ in range(2):
+        said.clear()
+        built("serve")
+        assert any("gone.md" in record.getMessage() for record in said.records)
 
 
 def test_what_a_caller_has_prepared_is_not_read_again(

@@ -53,19 +53,21 @@ def remedy(curriculum: Curriculum, finding: Finding, *, names: Names | None = No
     say = names or Names(curriculum=curriculum)
     able = _choice(say, finding.would_do)
     if finding.rule == "proof":
-        return f"Write its `see`{f', or practise it on {able}' if able else ': no owned trainer can prove it'}."
+        rest = f", or practise it on {able}" if able else ": no owned trainer can prove it"
+        return f"Write its {say.typed('see')}{rest}."
     if finding.rule == "fit":
-        return "Choose a trainer that accepts it, or name in `steps` only those that this one can host."
+        return f"Choose a trainer that accepts it, or name in {say.typed('steps')} only those that this one can host."
     if finding.rule == "thrift":
         first = f"Earn it first on {able}" if able else "Put the cheaper trainer lower on the ladder"
-        return f"{first}, or say in `because` why not."
+        return f"{first}, or say in {say.typed('because')} why not."
     if finding.later is not None:
         honest = _trainer(say, curriculum.skills[finding.skill].ladder[finding.later].trainer)
         text = f"Rung {finding.later + 1}, {honest}, is honest about it: meet that first"
-        return f"{text}, or say in `because` why not."
+        return f"{text}, or say in {say.typed('because')} why not."
     if able:
-        return f"Start on {able}, leave the step out here, or say in `because` why not."
-    return "No owned trainer is honest about it. Leave the step out here, or see what `rungbook gaps` would buy."
+        return f"Start on {able}, leave the step out here, or say in {say.typed('because')} why not."
+    gaps = say.typed("rungbook gaps")
+    return f"No owned trainer is honest about it. Leave the step out here, or see what {gaps} would buy."
 
 
 def carry_message(curriculum: Curriculum, found: CarryOver, *, names: Names | None = None) -> str:

@@ -12,7 +12,7 @@ from typing import Any, Literal
 
 from generator.model import Curriculum
 
-Sort = Literal["skill", "step", "trainer", "technique", "station", "lab", "equipment"]
+Sort = Literal["skill", "step", "trainer", "technique", "station", "lab", "equipment", "typed"]
 
 _MENTION = re.compile("\x02([a-z]+)\x1f([^\x1f\x03]*)\x1f([^\x03]*)\x03")
 """Control characters, which no text of the faculty can hold, so nobody types a mention by hand."""
@@ -40,6 +40,10 @@ class Names:
     def words(self, sort: Sort, key: str, words: str) -> str:
         """A record by words that stand in the sentence anyway."""
         return words
+
+    def typed(self, words: str) -> str:
+        """A field or a command, as it is typed."""
+        return f"`{words}`"
 
     def at_step(self, key: str) -> str:
         """A step as the place where something happens."""
@@ -73,6 +77,10 @@ class PageNames(Names):
     def titled(self, skill: str) -> str:
         """A skill by its title."""
         return self.name("skill", skill)
+
+    def typed(self, words: str) -> str:
+        """A field or a command, as it is typed."""
+        return self.words("typed", "", words)
 
     def choice(self, trainer: str, words: str) -> str:
         """A trainer to choose; its name is enough where it is a link."""

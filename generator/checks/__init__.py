@@ -57,8 +57,10 @@ from generator.checks import (
     thrift,
     timetable_broken,
     writing_avoid,
+    writing_grade,
     writing_imperative,
     writing_length,
+    writing_name,
     writing_two_actions,
     writing_vague,
 )
@@ -147,6 +149,8 @@ RULES: tuple[Rule, ...] = (
     writing_length,
     writing_vague,
     writing_avoid,
+    writing_name,
+    writing_grade,
 )
 
 SITE_RULES: tuple[SiteRule, ...] = (

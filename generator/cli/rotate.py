@@ -129,8 +129,8 @@ def plan_text(curriculum: Curriculum, plan: LabPlan) -> str:
         f"{plan.learners} learners in {len(plan.group_sizes)} groups",
         "",
     ]
-    if plan.changed:
-        lines += ["What changed", *(f"  {text}" for text in plan.changed), ""]
+    if plan.without or plan.learners != lab.learners:
+        lines += ["What changed", *(f"  {text}" for text in plan.changed or ("Nothing.",)), ""]
     lines += [*_visits_table(lab, plan), ""]
     posts = _posts_table(plan)
     if posts:

@@ -146,7 +146,7 @@ def config_of(config: Any) -> str:
         name: value for name, value in config.items() if name not in ("plugins", "theme", "nav", "hooks")
     }
     theme = {name: config.theme[name] for name in config.theme}
-    return json.dumps([made, theme, config.user_configs], default=_said, sort_keys=True)
+    return json.dumps([made, theme], default=_said, sort_keys=True)
 
 
 def templates_of(config: Any) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 
 from dataclasses import dataclass, replace
+from heapq import heapify, heapreplace
 from itertools import accumulate
 
 from generator.analysis.rotation.day import Day, bound
@@ -36,19 +37,32 @@ def least_idle(day: Day, blocks: int) -> int:
     """
     groups, visits = len(day.group_sizes), day.visits_of_a_group
     busy = groups * blocks - sum(most_finished(day, blocks)[:-1])
-    seats = _most_at_once(day)
-    in_turn = sum(done_in_turn(day)) if seats else 0
-    return max(0, busy - groups * visits, in_turn - groups * visits)
+    return max(0, busy - groups * visits, sum(done_in_turn(day)) - groups * visits)
 
 
 def done_in_turn(day: Day) -> tuple[int, ...]:
-    """When the groups are done at the earliest, all of them together, if so many as there are seats work at once.
+    """When the groups are done at the earliest, all of them together, if each takes a seat and keeps it until then.
 
-    Groups with equal numbers of visits on equal seats: shortest first is best and to interrupt does not help
-    (McNaughton 1959; value from memory).
+    A seat is room for one group in each block; there are more of them once stations are ready and techniques earned.
+    For groups with equally many visits this has the smallest sum: an interruption does not help on equal machines
+    (McNaughton 1959), also when some start late (Sanlaville and Schmidt 1998; both from memory).
     """
-    seats = max(1, _most_at_once(day))
-    return tuple(day.visits_of_a_group * -(-number // seats) for number in range(1, len(day.group_sizes) + 1))
+    if not day.group_sizes:
+        return ()
+    before = _earliest(day)
+    heads = {stop.id: min(before[group][stop.id] for group in day.groups) for stop in day.stops}
+    seats: list[int] = []
+    for block in range(max(heads.values(), default=0) + 1):
+        usable = replace(day, stops=tuple(stop for stop in day.stops if heads[stop.id] <= block))
+        seats += [block] * (_most_at_once(usable) - len(seats))
+    if not seats:
+        return ()
+    heapify(seats)
+    done = []
+    for _ in day.groups:
+        done.append(seats[0] + day.visits_of_a_group)
+        heapreplace(seats, done[-1])
+    return tuple(done)
 
 
 def least_costly(day: Day, blocks: int) -> int:

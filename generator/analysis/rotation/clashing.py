@@ -7,9 +7,9 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from time import monotonic
-from typing import Any
 
 from generator.analysis.rotation.bounds import least_blocks
+from generator.analysis.rotation.clock import slots_of
 from generator.analysis.rotation.day import Day
 from generator.analysis.rotation.plan import Clash, Requirement
 from generator.analysis.rotation.rules import RULES, Board
@@ -47,11 +47,11 @@ def clash_of(day: Day, *, seconds: float = 20.0) -> tuple[Asked, ...]:
     left can be spared. Empty when the day is possible, or when time ran out before that was known.
     """
     until = monotonic() + seconds
-    blocks = day.most_blocks if day.most_blocks is not None else most_blocks(day, least_blocks(day))
-    over = 1 if day.most_blocks is not None else 0
+    # With room for the day as it would be without its end, the end is one requirement among the others.
+    free = replace(day, most_blocks=None)
+    longer = fewest_blocks(free, seconds=seconds / 4) if day.most_blocks is not None else None
+    blocks = longer[0] if longer else most_blocks(free, least_blocks(free))
     kept = _requirements(day)
-    # A day that is too short is tried with a block more, so that its end is one requirement among the others.
-    blocks = max(blocks + over, max((one.block + 1 for one in day.fixed), default=0))
     if not _is_impossible(day, blocks, kept, until):
         return ()
     for rule in dict.fromkeys(one.rule for one in kept):
@@ -208,7 +208,8 @@ def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
             longer = replace(day, most_blocks=day.most_blocks + more)
             if least_blocks(longer) <= day.most_blocks + more and fewest_blocks(longer, seconds=1.0) is not None:
                 blocks = day.most_blocks + more
-                yield _Mend(words=f"Let the day end late enough for {blocks} blocks.", day=longer)
+                ends = slots_of(lab, blocks)[-1].ends
+                yield _Mend(words=f"Let the day end at {ends:%H:%M}, after {blocks} blocks.", day=longer)
                 break
     for rule, subject in sorted(rules):
         stops = {stop.id: stop for stop in day.stops}

@@ -142,10 +142,10 @@ class _Shares:
 
 
 def _keys(kind: str, visit: int) -> Iterator[tuple[tuple[object, ...], int]]:
-    """What is shared out evenly, with its weight: a day's performing before all, then its hands lent, then a visit's."""
+    """What is shared out evenly, with its weight: performing in a visit before all, then in the day, then the rest."""
     role = PERFORM if kind.startswith(PERFORM) else kind
     yield ("day", role), {PERFORM: 64, ASSIST: 32, EVALUATE: 16}[role]
-    yield ("visit", visit, role), {PERFORM: 16, ASSIST: 2, EVALUATE: 1}[role]
+    yield ("visit", visit, role), {PERFORM: 256, ASSIST: 2, EVALUATE: 1}[role]
     if role == PERFORM:
         yield ("seat", visit, kind), 2
 

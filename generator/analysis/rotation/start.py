@@ -70,7 +70,7 @@ def _build(
     deadlines = _deadlines(day, blocks)
     # Three plans take turns: as many done early as can be, in turn by as many as there are seats, and no hurry.
     if jitter % 3 == 1:
-        deadlines = [min(blocks, block) for block in done_in_turn(day)]
+        deadlines = [min(blocks, block) for block in done_in_turn(day)] or deadlines
     elif jitter % 3 == 2:
         deadlines = [blocks] * len(deadlines)
     busy_with = {id: [s for s in stops.values() if s.trainer == stop.trainer] for id, stop in stops.items()}

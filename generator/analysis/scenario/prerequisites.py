@@ -76,9 +76,7 @@ def prerequisites(curriculum: Curriculum, scenario: Scenario) -> Prerequisites:
 def rung_before(skill: Skill, trainer: str) -> RungPlan | None:
     """The rung that a scenario on `trainer` takes for granted; None for a skill without a ladder."""
     tops = [
-        place
-        for place, plan in enumerate(skill.ladder)
-        if plan.trainer == trainer or plan.rung == skill.clearance.rung
+        place for place, plan in enumerate(skill.ladder) if plan.trainer == trainer or plan.rung == skill.clearance.rung
     ]
     if not skill.ladder:
         return None

@@ -158,9 +158,9 @@ _TAG = re.compile(
     rf"""<(?:!--.*?(?:--!?>|\Z)|/(?P<end>a)\s*+>|(?P<tag>[a-z][^\s/>]*+)(?P<attributes>(?:[\s/]++|{_ATTRIBUTE})*+)>)""",
     re.IGNORECASE | re.DOTALL,
 )
-"""A comment, the end of a link, or a start tag. Possessive, so that no page however odd takes more than one pass."""
+"""A comment, the end of a link, or a start tag. Possessive, so that an odd tag is never tried in many ways."""
 _VALUE = re.compile(r"""([^\s/>=]++)(?:\s*+=\s*+(?:"([^"]*+)"|'([^']*+)'|([^\s"'>][^\s>]*+))?)?""")
-_ANYWHERE = re.compile(r"[\s/](?:id|style)\s*=", re.IGNORECASE)
+_ANYWHERE = re.compile(r"[\s/](?:id|style)(?![^\s/=])", re.IGNORECASE)
 """Attributes that matter on every tag."""
 _RAW_ENDS = {
     tag: re.compile(rf"</{tag}(?=[\s/>])", re.IGNORECASE) for tag in ("script", "style", "textarea", "title", "xmp")

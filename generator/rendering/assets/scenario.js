@@ -67,14 +67,19 @@
     return first;
   }
 
-  /** What the debrief reads from the log: times beside their targets, pauses, and steps called for but never marked. */
-  function readLog(run, events) {
+  /**
+   * What the debrief reads from the log: times beside their targets, pauses, and steps called for but never marked.
+   * Times are whole seconds, as the saved log holds them, so that the command reads the same from the file.
+   */
+  function readLog(run, happened) {
+    const events = happened.map((event) => ({ ...event, at: Math.round(event.at) }));
     const at = (id) => (id === "start" ? 0 : events.find((event) => event.id === id)?.at);
     const times = run.targets.map((target) => {
       const since = at(target.since);
       const until = events.find((event) => event.id === target.until && event.at >= (since ?? 0))?.at;
       const took = since === undefined || until === undefined ? null : until - since;
-      return { ...target, took, late: took !== null && target.seconds !== null && took > target.seconds };
+      const outside = target.least ? took < target.seconds : took > target.seconds;
+      return { ...target, took, late: took !== null && target.seconds !== null && outside };
     });
     const marked = new Set();
     const entered = [];
@@ -104,7 +109,7 @@
       const text = inert(String(value ?? ""));
       return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
     };
-    const rows = events.map((event) => [Math.round(event.at), clock(event.at), event.kind, event.id, event.to, event.says]);
+    const rows = events.map((event) => [Math.round(event.at), clock(Math.round(event.at)), event.kind, event.id, event.to, event.says]);
     return [["second", "clock", "event", "move", "state", "words"], ...rows]
       .map((row) => `${row.map(cell).join(",")}\r\n`)
       .join("");
@@ -371,7 +376,7 @@
       const read = readLog(run, held.events);
       const times = read.times.map((one) => {
         const took = one.took === null ? "did not happen" : clock(one.took);
-        const beside = one.says ? `; published: ${one.says}${one.took !== null && one.seconds !== null ? (one.late ? ", longer" : ", within it") : ""}` : "";
+        const beside = one.says ? `; published: ${one.says}${one.took !== null && one.seconds !== null ? (one.late ? (one.least ? ", shorter" : ", longer") : ", within it") : ""}` : "";
         return `${one.name}: ${took}${beside}`;
       });
       const phases = run.debrief.map((phase) =>

@@ -4,25 +4,28 @@ from __future__ import annotations
 
 import json
 from dataclasses import dataclass
-from math import floor, inf
+from math import floor
 from typing import Any
 
-from generator.analysis.scenario.machine import (
-    Ending,
-    Idle,
-    Length,
-    endings,
-    if_nobody_acts,
-    length,
-    machine_of,
-)
+from generator.analysis.scenario.debrief import bound_of, needs_of
+from generator.analysis.scenario.machine import Ending, endings, if_nobody_acts, length, machine_of
 from generator.analysis.scenario.numbers import Worked, minutes_left, worked_numbers
+from generator.analysis.scenario.prerequisites import Before, prerequisites
 from generator.analysis.scenario.variants import variant_of
-from generator.analysis.wording import beat_of, fill, says
-from generator.model import Curriculum, Quantity, Scenario, Skill, State, Step
-from generator.model.scenario import Move
+from generator.analysis.wording import beat_of, fill
+from generator.model import Curriculum, Lab, Scenario, Skill, State
+from generator.rendering.pages.flow import flow_svg
 from generator.rendering.pages.skill import Pacer, pacer_of
 from generator.rendering.pages.writing import Handbook, Writer
+from generator.rendering.scenario_words import (
+    before_said,
+    clock,
+    ending_said,
+    idle_says,
+    length_says,
+    patient_line,
+    when,
+)
 
 SEEDS = range(1, 9)
 """Variants that the run page offers."""
@@ -39,20 +42,22 @@ def run_page(scenario: Scenario) -> str:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class NeedView:
-    """Steps of one skill that a state calls for."""
-
-    skill: Skill
-    steps: tuple[Step, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class EndingView:
     """One way to end, with the steps that lead there in words."""
 
     state: State
     always: tuple[str, ...]
     sometimes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BeforeView:
+    """A skill that the group must bring, the rung in words, and the first lab day that teaches it."""
+
+    skill: Skill
+    rung: str
+    needed_by: tuple[Skill, ...]
+    lab: Lab | None
 
 
 def scenarios_markdown(book: Handbook) -> str:
@@ -69,6 +74,7 @@ def scenario_markdown(book: Handbook, scenario: Scenario) -> str:
     machine = machine_of(scenario)
     found = length(machine)
     idle = if_nobody_acts(scenario)
+    found_before = prerequisites(curriculum, scenario)
     return Writer(book=book, page=scenario_page(scenario)).write(
         "scenario.md.j2",
         title=scenario.title,
@@ -82,8 +88,10 @@ def scenario_markdown(book: Handbook, scenario: Scenario) -> str:
         endings=tuple(_ending(curriculum, scenario, ending) for ending in endings(machine, scenario)),
         lengths=length_says(found),
         idle=idle_says(scenario, idle),
-        skills=tuple(curriculum.skills[id] for id in scenario.skills if id in curriculum.skills),
-        targets=tuple((target, _within(curriculum.quantities.get(target.within or ""))) for target in scenario.targets),
+        before=tuple(_before(curriculum, one) for one in found_before.before),
+        ready_after=curriculum.labs.get(found_before.ready_after or ""),
+        flow=flow_svg(curriculum, scenario),
+        targets=tuple((target, bound_of(curriculum.quantities, target)) for target in scenario.targets),
         when=when,
         clock=clock,
     )
@@ -105,82 +113,20 @@ def run_markdown(book: Handbook, scenario: Scenario) -> str:
     )
 
 
-def patient_line(scenario: Scenario) -> str:
-    """`Man, 62 years, 178 cm`."""
-    patient = scenario.patient
-    child = patient.age_years < 18
-    who = ("Girl" if child else "Woman") if patient.sex == "female" else ("Boy" if child else "Man")
-    parts = [who, f"{patient.age_years} {'year' if patient.age_years == 1 else 'years'}"]
-    if patient.height_cm is not None:
-        parts.append(f"{patient.height_cm} cm")
-    if patient.weight_kg is not None:
-        parts.append(f"{patient.weight_kg} kg")
-    return ", ".join(parts)
-
-
-def needs_of(curriculum: Curriculum, state: State) -> tuple[NeedView, ...]:
-    """The steps that a state calls for, in the order of each skill; unknown skills and steps are left out."""
-    views = []
-    for need in state.calls_for:
-        skill = curriculum.skills.get(need.skill)
-        if skill is not None:
-            steps = tuple(s for s in skill.steps if (s.id in need.steps if need.steps else s.critical))
-            views.append(NeedView(skill=skill, steps=steps))
-    return tuple(views)
-
-
-def when(move: Move) -> str:
-    """What brings a move about: `when done`, `after 1:30`, `after 1:30 without it`."""
-    if move.on == "action":
-        return "when done"
-    after = f"after {clock(move.after_seconds or 0)}"
-    return f"{after} without it" if move.on == "omission" else after
-
-
-def clock(seconds: float) -> str:
-    """Seconds as minutes and seconds: `1:30`."""
-    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
-
-
-def length_says(found: Length) -> str:
-    """How long runs last, in words."""
-    if found.shortest is None or found.longest is None:
-        return "No run reaches an end."
-    if found.longest == inf:
-        return f"The quickest run takes {clock(found.shortest)}. A group can also go on without end."
-    return f"The quickest run takes {clock(found.shortest)}, the slowest {clock(found.longest)}."
-
-
-def idle_says(scenario: Scenario, idle: Idle) -> str:
-    """What happens if nobody acts, in words."""
-    titles = {state.id: state.title for state in scenario.states}
-    course = "; then ".join(f"{titles[id]} at {clock(second)}" for id, second in idle.states)
-    return f"{course}{'' if idle.ends else ', and there it stays'}."
+def _before(curriculum: Curriculum, before: Before) -> BeforeView:
+    return BeforeView(
+        skill=curriculum.skills[before.skill],
+        rung=before_said(curriculum, before),
+        needed_by=tuple(curriculum.skills[id] for id in before.needed_by),
+        lab=curriculum.labs[before.taught_by[0]] if before.taught_by else None,
+    )
 
 
 def _ending(curriculum: Curriculum, scenario: Scenario, ending: Ending) -> EndingView:
-    def in_words(done: frozenset[tuple[str, str]]) -> tuple[str, ...]:
-        found = []
-        for id in scenario.skills:
-            skill = curriculum.skills.get(id)
-            for step in skill.steps if skill else ():
-                if (id, step.id) in done:
-                    found.append(fill(step.do, curriculum.quantities))
-        return tuple(found)
-
     state = scenario.state(ending.state)
     assert state is not None  # endings are states of this scenario
-    return EndingView(state=state, always=in_words(ending.always), sometimes=in_words(ending.sometimes - ending.always))
-
-
-def _within(quantity: Quantity | None) -> tuple[str, float | None, tuple[str, ...]] | None:
-    """A published number: in words, in seconds where it is a time, and its sources."""
-    if quantity is None:
-        return None
-    most = quantity.high if quantity.high is not None else quantity.value
-    scale = {"second": 1, "seconds": 1, "minute": 60, "minutes": 60}.get(quantity.unit or "")
-    seconds = float(most) * scale if most is not None and scale else None
-    return says(quantity), seconds, quantity.sources
+    always, sometimes = ending_said(curriculum, scenario, ending)
+    return EndingView(state=state, always=always, sometimes=sometimes)
 
 
 def _pacers(curriculum: Curriculum, scenario: Scenario) -> tuple[tuple[str, Pacer], ...]:
@@ -213,9 +159,10 @@ def _run_data(curriculum: Curriculum, scenario: Scenario, writer: Writer) -> dic
         "states": [_state_data(curriculum, state, text, writer) for state in scenario.states],
         "targets": [
             {"name": target.name, "since": target.since, "until": target.until,
-             "says": within[0] if within else None, "seconds": within[1] if within else None}
+             "says": bound.says if bound else None, "seconds": bound.seconds if bound else None,
+             "least": not target.lower_is_better}
             for target in scenario.targets
-            for within in [_within(curriculum.quantities.get(target.within or ""))]
+            for bound in [bound_of(curriculum.quantities, target)]
         ],
         "variants": [_variant_data(scenario, None), *(_variant_data(scenario, seed) for seed in SEEDS)]
         if scenario.variants

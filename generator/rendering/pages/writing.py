@@ -26,8 +26,6 @@ from generator.rendering.pages.inert import heading, inert, quiet, tidy
 from generator.rendering.pages.shapes import TABLE_SHAPES, WORTH_SAYS, mark, shape, symbols, used, worth_mark
 from generator.rendering.pages.uses import Use, Uses, skill_page, trainer_page
 
-_TYPED = re.compile(r"`([^`]+)`")
-
 PAPERS: tuple[tuple[Paper, str], ...] = (("us-letter", "US Letter"), ("a4", "A4"))
 
 
@@ -130,10 +128,12 @@ class Writer:
         """A sentence of `explain`, made with `names`, with a link for each record that has a page."""
         out = Markup()
         for part in parts(sentence):
-            out += _with_code(part) if isinstance(part, str) else self._linked(part)
+            out += _keeping_edges(part) if isinstance(part, str) else self._linked(part)
         return out
 
     def _linked(self, named: NamedRecord) -> Markup:
+        if named.sort == "typed":
+            return Markup("<code>{}</code>").format(inert(named.words))
         curriculum = self.book.curriculum
         skill, _, step = named.key.partition("/")
         known = {
@@ -191,14 +191,6 @@ class Writer:
         )
         body = _environment().get_template(template).render(w=self, book=self.book, c=self.book.curriculum, **values)
         return f"---\n{head}---\n\n{tidy(body)}"
-
-
-def _with_code(text: str) -> Markup:
-    """Text in which what can be typed, in backticks, is set as code."""
-    out = Markup()
-    for index, piece in enumerate(_TYPED.split(text)):
-        out += Markup("<code>{}</code>").format(inert(piece)) if index % 2 else _keeping_edges(piece)
-    return out
 
 
 def _keeping_edges(piece: str) -> Markup:

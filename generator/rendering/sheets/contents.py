@@ -7,9 +7,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from generator.analysis.inventory import inventory_of
+from generator.analysis.scenario.variants import variant_of
 from generator.analysis.wording import fill
 from generator.analysis.worth import THE_LAB
-from generator.model import Curriculum, Lab, Skill, Station, Trainer
+from generator.model import Curriculum, Lab, Scenario, Skill, Station, Trainer
 from generator.rendering.lab_day import LabDay
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import counted, deciding
@@ -24,6 +25,7 @@ from generator.rendering.sheets.lines import (
     step_of,
     trainer_of,
 )
+from generator.rendering.sheets.scenario_cards import facilitator_of, observer_of, patient_of
 from generator.rendering.sheets.sheet import LAYOUT, Kind, Sheet, revision_of
 from generator.rendering.sheets.stations import guide_of, poster_of
 from generator.rendering.sheets.timetables import timetable_of
@@ -35,7 +37,8 @@ def sheets_of(
 ) -> tuple[Sheet, ...]:
     """Checklists, practice cards, trainer cards, station guides, posters, timetables, worth tables, in that order.
 
-    A lab day has a timetable only when its plan is among `days`. `page_ending` ends the address of a page: `.html`, or `/` where the site has a folder for each page.
+    A lab day has a timetable only when its plan is among `days`. `page_ending` ends the address of a page: `.html`, or
+    `/` where the site has a folder for each page.
     """
     sheets: list[Sheet] = []
     for skill in curriculum.skills.values():
@@ -55,23 +58,40 @@ def sheets_of(
             sheets.append(_sheet(curriculum, "timetable", lab, page, timetable_of(curriculum, days[lab.id])))
     if curriculum.trainers and curriculum.techniques:
         page, title = f"trainers/worth{page_ending}", f"What each trainer proves, {curriculum.program.short_name}"
-        sheets.append(_titled(curriculum, "worth", THE_LAB, title, page, lab_worth_of(curriculum)))
+        sheets.append(_titled(curriculum, "worth", THE_LAB, title, page=page, own=lab_worth_of(curriculum)))
         inventory = inventory_of(curriculum)
         for skill in curriculum.skills.values():
             page, own = f"skills/{skill.strand}/{skill.id}{page_ending}", skill_worth_of(curriculum, inventory, skill)
             if own["parts"]:
-                sheets.append(_titled(curriculum, "worth", f"skill-{skill.id}", skill.title, page, own))
+                sheets.append(_titled(curriculum, "worth", f"skill-{skill.id}", skill.title, page=page, own=own))
+    for scenario in curriculum.scenarios.values():
+        sheets += scenario_sheets(curriculum, scenario, page_ending=page_ending)
     return tuple(sheets)
+
+
+def scenario_sheets(
+    curriculum: Curriculum, scenario: Scenario, *, seed: int | None = None, page_ending: str = ".html"
+) -> tuple[Sheet, ...]:
+    """The three cards of a scenario. With `seed` they are those of `variant_of` that seed, which is printed on them."""
+    page, id = f"scenarios/{scenario.id}{page_ending}", scenario.id
+    if seed is not None:
+        scenario, id = variant_of(scenario, seed), f"{scenario.id}-seed-{seed}"
+    cards: tuple[tuple[Kind, dict[str, Any]], ...] = (
+        ("facilitator", facilitator_of(curriculum, scenario, seed)),
+        ("patient", patient_of(curriculum, scenario, seed)),
+        ("observer", observer_of(curriculum, scenario, seed)),
+    )
+    return tuple(_titled(curriculum, kind, id, scenario.title, page=page, own=own) for kind, own in cards)
 
 
 def _sheet(
     curriculum: Curriculum, kind: Kind, record: Skill | Trainer | Station | Lab, page: str, own: dict[str, Any]
 ) -> Sheet:
     title = record.name if isinstance(record, Trainer) else record.title
-    return _titled(curriculum, kind, record.id, title, page, own)
+    return _titled(curriculum, kind, record.id, title, page=page, own=own)
 
 
-def _titled(curriculum: Curriculum, kind: Kind, id: str, title: str, page: str, own: dict[str, Any]) -> Sheet:
+def _titled(curriculum: Curriculum, kind: Kind, id: str, title: str, *, page: str, own: dict[str, Any]) -> Sheet:
     program = curriculum.program
     tag = re.fullmatch(r"([a-z]{2,3})(?:-([A-Za-z]{2}))?", program.language)
     data = {

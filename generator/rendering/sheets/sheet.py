@@ -10,7 +10,9 @@ from typing import Any, Literal, get_args
 
 from generator.model import Paper
 
-Kind = Literal["checklist", "practice", "trainer", "station", "poster", "timetable", "worth"]
+Kind = Literal[
+    "checklist", "practice", "trainer", "station", "poster", "timetable", "worth", "facilitator", "patient", "observer",
+]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 LAYOUT = 1

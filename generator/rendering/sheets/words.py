@@ -135,6 +135,78 @@ WORTH: Mapping[str, str] = MappingProxyType(
     }
 )
 
+_SCENARIO: dict[str, str] = _EVERY | {
+    "stop": "Stop words",
+    "seed": "Variant by seed",
+    "start": "start",
+    "end": "end",
+    "over": "moving there over",
+    "findings": "What they find",
+    "to": "to",
+    "noted": "noted",
+}
+
+FACILITATOR: Mapping[str, str] = MappingProxyType(
+    _SCENARIO
+    | {
+        "kind": "Facilitator card",
+        "brief": "Say this first",
+        "scene": "Scene and patient",
+        "dispatch": "Dispatch:",
+        "numbers": "Worked out for this patient",
+        "before": "The crew has passed",
+        "untaught": "no lab day teaches this",
+        "needed": "What the trainer is really needed for",
+        "cheaper": "Cheaper, and as good for most of it:",
+        "loses": "What is lost:",
+        "bring": "Set out",
+        "flow": "Flow",
+        "key_action": "the step was done",
+        "key_time": "time ran out",
+        "key_omission": "the step was not done in time",
+        "states": "States",
+        "say": "You:",
+        "calls_for": "Calls for",
+        "idle": "If nobody acts:",
+        "times": "Read from the log first",
+        "published": "published:",
+        "no_number": "no published number",
+        "debrief": "Debrief",
+    }
+)
+
+PATIENT: Mapping[str, str] = MappingProxyType(
+    _SCENARIO
+    | {
+        "kind": "Patient card",
+        "for_you": "For the live actor, or for the operator who is the patient’s voice. "
+        "The facilitator shows the number of the state with the fingers.",
+        "you_are": "Who you are",
+        "answers": "Asked, you answer",
+        "other": "Asked anything else: “I do not know.”",
+        "states": "How you are, state by state",
+    }
+)
+
+OBSERVER: Mapping[str, str] = MappingProxyType(
+    _SCENARIO
+    | {
+        "kind": "Observer sheet",
+        "for_you": "For peers who watch. Say nothing during the call. Tick what you saw; leave empty what you did not see.",
+        "observer": "Observer code (no name)",
+        "group": "Group",
+        "date": "Date",
+        "steps": "Critical steps, state by state",
+        "no_steps": "No critical step is called for here.",
+        "clock": "Time",
+        "times": "Times to note",
+        "from": "from",
+        "until": "until",
+        "questions": "Bring to the debrief",
+        "own": "Your own question, about one moment and what you saw in it",
+    }
+)
+
 PACKET: Mapping[str, str] = MappingProxyType(
     {
         "page_of": "Packet page {page} of {pages}",

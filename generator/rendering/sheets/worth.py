@@ -43,15 +43,16 @@ def _data(parts: list[dict[str, Any]], lead: str) -> dict[str, Any]:
 
 
 def _parts(table: WorthTable, heading: str) -> list[dict[str, Any]]:
-    """The table cut into pieces that fit the paper; a row in which every trainer of a piece is silent is left out."""
+    """The table cut into pieces that fit the paper; rows on which a whole piece is silent are named below it."""
     starts = range(0, len(table.columns), ACROSS)
     found = []
     for number, start in enumerate(starts, 1):
         columns = table.columns[start : start + ACROSS]
-        rows = []
+        rows, left_out = [], []
         for row in table.rows:
             cells = [str(cell) if cell else "unfit" for cell in row.cells[start : start + ACROSS]]
             if set(cells) <= {"silent", "unfit"}:
+                left_out.append(f"step {row.number} {row.name}" if row.step else row.name)
                 continue
             rows.append(
                 {
@@ -60,17 +61,19 @@ def _parts(table: WorthTable, heading: str) -> list[dict[str, Any]]:
                     "cells": [{"worth": cell, "word": _WORDS[cell]} for cell in cells],
                 }
             )
-        found.append(
-            {
-                "heading": heading + (f", {number} of {len(starts)}" if len(starts) > 1 else ""),
-                "columns": [
-                    {"name": column.name, "note": _note(column.rungs, is_owned=column.is_owned)} for column in columns
-                ],
-                "rows": rows,
-                "left_out": len(table.rows) - len(rows),
-            }
-        )
-    return [part | {"left_out": _left_out(part["left_out"])} for part in found if part["rows"]]
+        if rows:
+            found.append(
+                {
+                    "heading": heading + (f", {number} of {len(starts)}" if len(starts) > 1 else ""),
+                    "columns": [
+                        {"name": column.name, "note": _note(column.rungs, is_owned=column.is_owned)}
+                        for column in columns
+                    ],
+                    "rows": rows,
+                    "left_out": _left_out(left_out),
+                }
+            )
+    return found
 
 
 _WORDS = {str(worth): word.lower() for worth, word, _ in words.WORTHS} | {"unfit": words.WORTH["unfit"]}
@@ -82,7 +85,5 @@ def _note(rungs: tuple[int, ...], *, is_owned: bool) -> str | None:
     return None if is_owned else "not owned"
 
 
-def _left_out(count: int) -> str | None:
-    if not count:
-        return None
-    return f"{count} {'row is' if count == 1 else 'rows are'} left out here: none of these trainers answers."
+def _left_out(names: list[str]) -> str | None:
+    return f"None of these trainers answers for: {'; '.join(names)}." if names else None

@@ -1,0 +1,83 @@
+"""The last pass over a built site: policy into each page, dates out, the edition and the worker beside them."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from importlib import resources
+from pathlib import Path
+
+from generator.rendering.offline.edition import UNLISTED, Edition, edition_of
+from generator.rendering.offline.policy import hash_of, headers_file, inline_scripts, policy
+
+_CHARSET = re.compile(r"<meta charset=[^>]*>", re.IGNORECASE)
+_FRAME = re.compile(r'<script src="(?P<root>[^"]*)assets/rungbook/frame\.js"></script>')
+_LASTMOD = re.compile(rb"\s*<lastmod>[^<]*</lastmod>")
+
+
+def finish(folder: Path) -> Edition:
+    """Finish a built site in place. The same site gives the same bytes on any day and machine.
+
+    Raises OSError when a file cannot be read or written.
+    """
+    _drop_dates(folder)
+    _write(folder / "offline.js", _own("offline.js"))
+    known: set[str] = set()
+    hashes: dict[str, str] = {}
+    for path in sorted(path for path in folder.rglob("*") if path.is_file()):
+        name = path.relative_to(folder).as_posix()
+        if name in UNLISTED:
+            continue
+        content = path.read_bytes()
+        if path.suffix == ".html":
+            content, found = finished(content.decode("utf-8"))
+            known.update(found)
+            path.write_bytes(content)
+        hashes[name] = hashlib.sha256(content).hexdigest()
+    edition = edition_of(hashes, languages=_languages(folder))
+    _write(folder / "_headers", headers_file(known))
+    _write(folder / "edition.json", edition.as_json())
+    _write(folder / "edition.js", f'window.rungbookEdition = "{edition.name}";\n')
+    _write(folder / "service-worker.js", _own("worker.js").replace("EDITION-NAME", edition.name))
+    return edition
+
+
+def farewell(folder: Path) -> None:
+    """A worker that takes itself and what it kept away: while pages are edited, none may come from a past edition."""
+    _write(folder / "service-worker.js", _own("farewell.js"))
+
+
+def finished(html: str) -> tuple[bytes, tuple[str, ...]]:
+    """A page with its policy and the script that tells its edition, and the hashes of its inline scripts."""
+    hashes = tuple(hash_of(script) for script in inline_scripts(html))
+    tag = f'<meta http-equiv="Content-Security-Policy" content="{policy(hashes, in_page=True)}">'
+    html = _CHARSET.sub(lambda found: f"{found[0]}\n      {tag}", html, count=1)
+    html = _FRAME.sub(
+        lambda found: f'{found[0]}\n      <script src="{found["root"]}offline.js"></script>', html, count=1
+    )
+    return html.encode(), hashes
+
+
+def _drop_dates(folder: Path) -> None:
+    """The engine writes the day of the build into its site map, and again into a packed copy of it."""
+    (folder / "sitemap.xml.gz").unlink(missing_ok=True)
+    sitemap = folder / "sitemap.xml"
+    if sitemap.is_file():
+        sitemap.write_bytes(_LASTMOD.sub(b"", sitemap.read_bytes()))
+
+
+def _languages(folder: Path) -> list[str]:
+    index = folder / "search" / "search_index.json"
+    try:
+        return [str(one) for one in json.loads(index.read_text(encoding="utf-8"))["config"]["lang"]]
+    except (OSError, ValueError, KeyError, TypeError):
+        return ["en"]
+
+
+def _own(name: str) -> str:
+    return (resources.files("generator.rendering.offline") / name).read_text(encoding="utf-8")
+
+
+def _write(path: Path, text: str) -> None:
+    path.write_text(text, encoding="utf-8", newline="\n")

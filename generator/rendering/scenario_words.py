@@ -1,0 +1,93 @@
+"""A scenario in words: what pages, sheets and the command say alike."""
+
+from __future__ import annotations
+
+from math import inf
+
+from generator.analysis.scenario.debrief import Took
+from generator.analysis.scenario.machine import Ending, Idle, Length
+from generator.analysis.scenario.prerequisites import Before
+from generator.analysis.wording import fill
+from generator.model import Curriculum, Scenario
+from generator.model.scenario import Move
+
+
+def patient_line(scenario: Scenario) -> str:
+    """`Man, 62 years, 178 cm`."""
+    patient = scenario.patient
+    child = patient.age_years < 18
+    who = ("Girl" if child else "Woman") if patient.sex == "female" else ("Boy" if child else "Man")
+    parts = [who, f"{patient.age_years} {'year' if patient.age_years == 1 else 'years'}"]
+    if patient.height_cm is not None:
+        parts.append(f"{patient.height_cm} cm")
+    if patient.weight_kg is not None:
+        parts.append(f"{patient.weight_kg} kg")
+    return ", ".join(parts)
+
+
+def when(move: Move) -> str:
+    """What brings a move about: `when done`, `after 1:30`, `after 1:30 without it`."""
+    if move.on == "action":
+        return "when done"
+    after = f"after {clock(move.after_seconds or 0)}"
+    return f"{after} without it" if move.on == "omission" else after
+
+
+def clock(seconds: float) -> str:
+    """Seconds as minutes and seconds: `1:30`."""
+    return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
+
+
+def length_says(found: Length) -> str:
+    """How long runs last, in words."""
+    if found.shortest is None or found.longest is None:
+        return "No run reaches an end."
+    if found.longest == inf:
+        return f"The quickest run takes {clock(found.shortest)}. A group can also go on without end."
+    return f"The quickest run takes {clock(found.shortest)}, the slowest {clock(found.longest)}."
+
+
+def idle_says(scenario: Scenario, idle: Idle) -> str:
+    """What happens if nobody acts, in words."""
+    titles = {state.id: state.title for state in scenario.states}
+    course = "; then ".join(f"{titles[id]} at {clock(second)}" for id, second in idle.states)
+    return f"{course}{'' if idle.ends else ', and there it stays'}."
+
+
+def steps_said(curriculum: Curriculum, scenario: Scenario, done: frozenset[tuple[str, str]]) -> tuple[str, ...]:
+    """Steps in words, in the order of the scenario's skills."""
+    found = []
+    for id in scenario.skills:
+        skill = curriculum.skills.get(id)
+        for step in skill.steps if skill else ():
+            if (id, step.id) in done:
+                found.append(fill(step.do, curriculum.quantities))
+    return tuple(found)
+
+
+def ending_said(curriculum: Curriculum, scenario: Scenario, ending: Ending) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The steps that every run to an end does, and those that only some do."""
+    return (
+        steps_said(curriculum, scenario, ending.always),
+        steps_said(curriculum, scenario, ending.sometimes - ending.always),
+    )
+
+
+def before_said(curriculum: Curriculum, before: Before) -> str:
+    """`Combine, on Read-out torso`."""
+    trainer = curriculum.trainers.get(before.trainer)
+    return (
+        f"{curriculum.name_of(curriculum.program.rungs, before.rung)}, on {trainer.name if trainer else before.trainer}"
+    )
+
+
+def took_said(took: Took) -> str:
+    """`0:12; published: at most 10 seconds, longer`."""
+    said = "did not happen" if took.seconds is None else clock(took.seconds)
+    if took.bound is None:
+        return said
+    said += f"; published: {took.bound.says}"
+    if took.seconds is not None and took.bound.seconds is not None:
+        outside = "longer" if took.target.lower_is_better else "shorter"
+        said += f", {outside}" if took.is_outside else ", within it"
+    return said
