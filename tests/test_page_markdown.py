@@ -14,6 +14,7 @@ import markdown
 import pytest
 from bs4 import BeautifulSoup
 
+from generator.checks.prose_link_missing import known_pages
 from generator.diagnostics import Location, Problem, Severity
 from generator.model import Curriculum, Source
 from generator.model.base import Record
@@ -228,6 +229,38 @@ def test_health_names_what_is_overdue_and_found(base: Curriculum) -> None:
     assert "overdue since" in text
     assert "curriculum/skills/airway/mask-breath.yaml:3:1" in text
     assert "The review of <this> skill is overdue." in text
+
+
+def test_health_counts_what_each_skill_rests_on(base: Curriculum) -> None:
+    """Counted by hand in the tiny curriculum, with one step marked, one number from memory and levels marked."""
+    remembered = base.quantities["press-time"].model_copy(update={"checked": "memory"})
+    skill = base.skills["press-on-wound"]
+    marked = skill.steps[0].model_copy(update={"provisional": "From memory."})
+    doubted = skill.model_copy(update={"steps": (marked, *skill.steps[1:]), "levels_provisional": "From memory."})
+    changed = replace(
+        base,
+        quantities={**base.quantities, "press-time": remembered},
+        skills={**base.skills, "press-on-wound": doubted},
+    )
+    table = html_of(written(changed)["health.md"]).select_one("table.rb-figures")
+    assert table is not None
+    rows = {
+        row.th.get_text(): [cell.get_text() for cell in row.select("td")] for row in table.select("tbody tr") if row.th
+    }
+    assert list(rows) == ["Give breaths by mask", "Press on a wound", "All 2 skills"]
+    assert rows["Give breaths by mask"][:4] == ["3", "2", "2", "0"]
+    assert rows["Press on a wound"][:4] == ["2", "1", "1", "3"]
+    assert rows["All 2 skills"] == ["5", "3", "2", "3", "none"]
+    assert all(float(rows[title][4]) < 6 for title in list(rows)[:2])
+
+
+@pytest.mark.parametrize("folder", [BASE, Path(__file__).parents[1] / "curriculum"], ids=["tiny", "shipped"])
+def test_the_check_of_links_knows_every_page(folder: Path) -> None:
+    curriculum, _ = read_curriculum(folder)
+    assert curriculum is not None
+    made = set(pages_of(curriculum, sheets=(), problems=(), today=TODAY))
+    assert len(made) > 15
+    assert known_pages(curriculum) == made | set(curriculum.prose)
 
 
 # --- author text is inert

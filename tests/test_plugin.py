@@ -5,8 +5,11 @@ from __future__ import annotations
 import json
 import logging
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from datetime import date
+from importlib.util import find_spec
 from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
@@ -272,7 +275,7 @@ EDITS: tuple[tuple[str, Callable[[Path], object], str, str], ...] = (
 
 
 def test_a_rebuild_that_reuses_pages_equals_a_clean_build_byte_for_byte(project: Path, tmp_path: Path) -> None:
-    """After each edit, one server's next build against a build from nothing: pages, search index and all other files."""
+    """After each edit, one server's next build against a build from nothing, all files of the site."""
 
     def serve_into(folder: Path, *, forget: bool) -> Any:
         config = load_config(str(project / "mkdocs.yml"), site_dir=str(folder))
@@ -317,6 +320,26 @@ def test_a_warning_of_a_page_is_said_again_at_every_rebuild(
         said.clear()
         built("serve")
         assert any("gone.md" in record.getMessage() for record in said.records)
+
+
+@pytest.mark.skipif(find_spec("properdocs") is None, reason="properdocs, the maintained fork of MkDocs, is not here")
+def test_the_maintained_fork_of_mkdocs_makes_the_same_pages(project: Path, built: Builder) -> None:
+    """The fork finds the plugin by its own entry point; the theme still needs MkDocs beside it."""
+    wanted = {page: soup_of(built(), page).get_text(" ", strip=True) for page in ("index.html", SKILL, "numbers.html")}
+    shutil.rmtree(project / "site")
+    script = (
+        "import datetime, sys\n"
+        "from properdocs.__main__ import cli  # first: it then stands in for MkDocs in whatever imports it\n"
+        "import generator.mkdocs_plugin as plugin\n"
+        "class Day(datetime.date):\n"
+        "    today = classmethod(lambda cls: cls(2026, 3, 1))\n"
+        "plugin.date = Day\n"
+        "cli(['build', '-q', '-f', sys.argv[1]])"
+    )
+    subprocess.run([sys.executable, "-c", script, str(project / "mkdocs.yml")], cwd=project, check=True, timeout=120)
+    for page, text in wanted.items():
+        assert soup_of(project / "site", page).get_text(" ", strip=True) == text, page
+    assert (project / "site" / "search" / "search_index.js").is_file()
 
 
 def test_what_a_caller_has_prepared_is_not_read_again(

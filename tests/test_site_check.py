@@ -178,7 +178,8 @@ def test_the_reader_agrees_with_beautifulsoup(name: str, html: str) -> None:
 
 def test_what_looks_like_a_tag_in_plain_text_is_none() -> None:
     """HTML Standard, 13.2.6: title, textarea, script and style hold no tags. Python's tokenizer differs by version."""
-    page = read_page("<title><a href=t></title><textarea><a href=raw></a></textarea>\n<a href=b>b</a>", "x.html", "x.html")
+    html = "<title><a href=t></title><textarea><a href=raw></a></textarea>\n<a href=b>b</a>"
+    page = read_page(html, "x.html", "x.html")
     assert [(use.value, use.location.line) for use in page.links] == [("b", 2)]
 
 

@@ -19,7 +19,10 @@ from generator.model import Curriculum
 
 RULE = "prose-link-missing"
 
-FIXED_PAGES = ("index.md", "trainers/index.md", "levels.md", "numbers.md", "evidence.md", "glossary.md", "health.md")
+FIXED_PAGES = (
+    "index.md", "trainers/index.md", "trainers/worth.md", "trainers/gaps.md", "trainers/wear.md", "levels.md",
+    "numbers.md", "evidence.md", "glossary.md", "health.md",
+)  # fmt: skip
 
 
 def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
@@ -57,4 +60,9 @@ def known_pages(curriculum: Curriculum) -> Set[str]:
         *(f"trainers/{id}.md" for kind, id in curriculum.unread if kind == "trainer"),
         *(f"stations/{id}.md" for id in curriculum.stations),
         *(f"labs/{id}.md" for id in curriculum.labs),
+        *(f"scenarios/{id}{end}.md" for id in curriculum.scenarios for end in ("", "-run")),
+        *(("labs/index.md", "course.md") if curriculum.labs else ()),
+        *(("stations/all.md",) if curriculum.stations else ()),
+        *(("scenarios/index.md",) if curriculum.scenarios else ()),
+        *(("outcomes.md",) if curriculum.standards else ()),
     }

@@ -16,6 +16,7 @@ def add(commands: Commands) -> None:
     sub.add_argument("--site", type=Path, default=Path("site"), metavar="DIR", help="folder for the finished site")
     sub.add_argument("--config", type=Path, default=Path("mkdocs.yml"), metavar="FILE", help="MkDocs configuration")
     sub.add_argument("--no-sheets", action="store_true", help="leave the PDFs out")
+    sub.add_argument("--zip", action="store_true", help="also write the site as one zip beside its folder")
 
     sub = commands.add("serve", _serve, "show the handbook live while its YAML is edited")
     sub.add_argument("--config", type=Path, default=Path("mkdocs.yml"), metavar="FILE", help="MkDocs configuration")
@@ -51,6 +52,12 @@ def _build(options: argparse.Namespace) -> int:
         f"{options.site}/index.html: {len(prepared.curriculum.skills)} skills, {len(prepared.pages)} pages, "
         f"{sum(name.endswith('.pdf') for name in prepared.files)} PDFs"
     )
+    if options.zip:
+        from generator.rendering.offline import write_zip
+
+        site = options.site.absolute()
+        size = write_zip(site, site.with_name(f"{site.name}.zip"))
+        print(f"{options.site}.zip: {size / 1e6:.1f} MB, opens from a folder without a server")
     return CLEAN
 
 

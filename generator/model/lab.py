@@ -41,7 +41,7 @@ class Station(Record):
     cleaning: tuple[Text, ...] = ()
     supplies: tuple[Supply, ...] = ()
     partners: Count | None = None
-    """Peers who lend a hand in each attempt. One when absent, unless the skill has team roles or the group is a pair."""
+    """Peers who lend a hand in each attempt; one when absent, none for a skill with team roles or a group of two."""
 
 
 class LabStation(Record):

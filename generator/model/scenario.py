@@ -49,6 +49,9 @@ class Answer(Record):
 
     asked: Text
     answer: Text
+    """The words; in round brackets where something is done and not said."""
+    by: Text | None = None
+    """Who answers, when it is not the patient."""
 
 
 class Patient(Record):

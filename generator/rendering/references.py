@@ -6,9 +6,10 @@ Text in, text out: nothing here is marked up, so the page escapes it like any ot
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from typing import Any
 
 from generator.model import Name, Source
@@ -25,16 +26,19 @@ def formatted(sources: Sequence[Source]) -> dict[str, str]:
 
     A record that the style cannot format still reads: title, then year. It never raises.
     """
-    return {source.id: _one(source) or _plain(source) for source in sources}
+    return {source.id: _one(json.dumps(csl_of(source), sort_keys=True)) or _plain(source) for source in sources}
 
 
-def _one(source: Source) -> str:
+@lru_cache(maxsize=4096)
+def _one(csl: str) -> str:
+    """The reference of one CSL-JSON record; kept, because a served handbook is written again after every edit."""
     from citeproc import Citation, CitationItem, CitationStylesBibliography, formatter  # noqa: PLC0415
     from citeproc.source.json import CiteProcJSON  # noqa: PLC0415
 
+    record = json.loads(csl)
     try:
-        bibliography = CitationStylesBibliography(_style(), CiteProcJSON([csl_of(source)]), formatter.plain)
-        bibliography.register(Citation([CitationItem(source.id)]))
+        bibliography = CitationStylesBibliography(_style(), CiteProcJSON([record]), formatter.plain)
+        bibliography.register(Citation([CitationItem(record["id"])]))
         text = " ".join(str(entry) for entry in bibliography.bibliography())
     except Exception:  # The library raises many kinds for odd records; the reader still needs a line.
         return ""

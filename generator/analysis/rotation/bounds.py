@@ -1,4 +1,4 @@
-"""What no timetable of a day can beat, worked out without a search: blocks, waiting, and the costliest trainer's blocks.
+"""What no timetable of a day can beat, worked out without a search: blocks, waiting, the costliest trainer's blocks.
 
 A timetable that meets these is proved best, whoever found it.
 """
@@ -6,7 +6,6 @@ A timetable that meets these is proved best, whoever found it.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-
 from dataclasses import dataclass, replace
 from heapq import heapify, heapreplace
 from itertools import accumulate

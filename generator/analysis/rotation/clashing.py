@@ -21,7 +21,7 @@ IMPOSSIBLE = "timetable-impossible"
 """The rule by which the problems of an impossible day go."""
 
 ALWAYS = ("one-place", "instructor-qualified", "instructor-place")
-"""Nobody is in two places at once and nobody runs what they may not: such a clash is never mended by giving these up."""
+"""Nobody is in two places at once or runs what they may not: these are never what mends a clash."""
 FEW = 4
 """Mends that are told."""
 

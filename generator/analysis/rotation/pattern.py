@@ -6,12 +6,14 @@ day, and a timetable of visits that fits what it answers has the fewest moves th
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from generator.analysis.rotation.bounds import most_finished
 from generator.analysis.rotation.day import Day, Post
-from generator.analysis.rotation.staffing import needed_at
+from generator.analysis.rotation.staffing import moves_in, needed_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -24,6 +26,8 @@ class Pattern:
     least_moves: int
 
 
+Keyed = Mapping[tuple[str, int], Any]
+"""Variables by station and block."""
 Shares = tuple[tuple[str, str], ...]
 """Pairs of instructor and station: who ever runs what."""
 
@@ -59,7 +63,7 @@ def shares_of(day: Day, blocks: int, solver: Any) -> tuple[Shares, int]:
         idle.append(free)
         alike.setdefault(runs, []).append(sum(own))
     for same in alike.values():
-        for one, other in zip(same, same[1:], strict=False):
+        for one, other in pairwise(same):
             model.add(one >= other)
     # Each component of stations and instructors that share work has one pair less than it has members.
     model.minimize(sum(pairs.values()) + sum(idle))
@@ -83,13 +87,48 @@ def pattern_of(
     model = cp_model.CpModel()
     groups = len(day.group_sizes)
     stops = [stop for stop in day.stops if stop.visits]
-    many = {(s.id, b): model.new_int_var(0, min(s.units, groups), f"many {s.id} {b}") for s in stops for b in range(blocks)}
+    many = {
+        (s.id, b): model.new_int_var(0, min(s.units, groups), f"many {s.id} {b}") for s in stops for b in range(blocks)
+    }
     on = {(s.id, b): model.new_bool_var(f"on {s.id} {b}") for s in stops for b in range(blocks)}
     there = {
         (name, stop, block): model.new_bool_var(f"post {name} {stop} {block}")
         for name, runs in day.instructors.items() for stop in sorted(runs) for block in range(blocks)
         if not shares or (name, stop) in shares
     }  # fmt: skip
+    _state_stations(model, day, many, on, there)
+    finished = most_finished(day, blocks)
+    for block in range(blocks):
+        most = groups - (finished[block - 1] if block and is_hurried else 0)
+        model.add(sum(many[stop.id, block] for stop in stops) <= most)
+        for trainer, units in day.trainers.items():
+            users = [stop for stop in stops if stop.trainer == trainer]
+            if users:
+                model.add(sum(stop.trainer_units * many[stop.id, block] for stop in users) <= units)
+        for name, runs in day.instructors.items():
+            here = [there[key] for stop in sorted(runs) if (key := (name, stop, block)) in there]
+            if here:
+                model.add(sum(here) <= 1)
+    moves = moves_in(model, day, there, blocks)
+    if moves:
+        model.add(sum(moves) >= least)
+    model.minimize(sum(moves) if moves else 0)
+    status = solver.solve(model)
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return None
+    is_open = frozenset(key for key, var in on.items() if solver.value(var))
+    posts = tuple(
+        sorted(Post(block=b, instructor=i, stop=s) for (i, s, b), var in there.items()
+               if solver.value(var) and (s, b) in is_open)
+    )  # fmt: skip
+    least_moves = max(0, round(solver.best_objective_bound))
+    return Pattern(posts=posts, open=is_open, moves=round(solver.objective_value), least_moves=least_moves)
+
+
+def _state_stations(model: Any, day: Day, many: Keyed, on: Keyed, there: Mapping[tuple[str, str, int], Any]) -> None:
+    """All visits are made, where a station is ready and staffed."""
+    groups, blocks = len(day.group_sizes), 1 + max(block for _, block in on)
+    stops = [stop for stop in day.stops if stop.visits]
     smallest = min(day.group_sizes, default=0)
     for stop in stops:
         model.add(sum(many[stop.id, block] for block in range(blocks)) == groups * stop.visits)
@@ -105,41 +144,3 @@ def pattern_of(
             model.add(here >= max(stop.instructors, needed_at(day, stop, smallest)) * used)
             if day.learners_per_instructor:
                 model.add(day.learners_per_instructor * here >= smallest * many[stop.id, block])
-    finished = most_finished(day, blocks)
-    for block in range(blocks):
-        most = groups - (finished[block - 1] if block and is_hurried else 0)
-        model.add(sum(many[stop.id, block] for stop in stops) <= most)
-        for trainer, units in day.trainers.items():
-            users = [stop for stop in stops if stop.trainer == trainer]
-            if users:
-                model.add(sum(stop.trainer_units * many[stop.id, block] for stop in users) <= units)
-        for name, runs in day.instructors.items():
-            here = [there[key] for stop in sorted(runs) if (key := (name, stop, block)) in there]
-            if here:
-                model.add(sum(here) <= 1)
-    moves: list[Any] = []
-    for name, runs in day.instructors.items():
-        places = sorted(stop for stop in runs if (name, stop, 0) in there)
-        stay = {(s, b): model.new_bool_var(f"stay {name} {s} {b}") for s in places for b in range(blocks)}
-        for block in range(blocks) if places else ():
-            model.add_exactly_one(stay[s, block] for s in places)
-            for s in places:
-                model.add_implication(there[name, s, block], stay[s, block])
-                if block:
-                    arrival = model.new_bool_var(f"arrive {name} {s} {block}")
-                    model.add(stay[s, block] - stay[s, block - 1] <= arrival)
-                    moves.append(arrival)
-    if moves:
-        model.add(sum(moves) >= least)
-    model.minimize(sum(moves) if moves else 0)
-    status = solver.solve(model)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None
-    is_open = frozenset(key for key, var in on.items() if solver.value(var))
-    posts = tuple(
-        sorted(Post(block=b, instructor=i, stop=s) for (i, s, b), var in there.items()
-               if solver.value(var) and (s, b) in is_open)
-    )  # fmt: skip
-    return Pattern(
-        posts=posts, open=is_open, moves=round(solver.objective_value), least_moves=max(0, round(solver.best_objective_bound))
-    )

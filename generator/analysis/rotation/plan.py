@@ -47,7 +47,7 @@ class Load:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
-    """A station that could go to another day (`to_lab` None: to no day there is yet), and the blocks that this saves."""
+    """A station that could go to a later day (`to_lab` None: none is planned yet), and the blocks that this saves."""
 
     station: str
     saves: int

@@ -17,7 +17,7 @@ from generator.analysis.rotation.plan import Clash, LabPlan, Load, Turn
 from generator.analysis.rotation.price import price_of
 from generator.analysis.rotation.roles import ALONE, Attempt, Duty, Task, share_out
 from generator.analysis.rotation.rules import asked, breaches
-from generator.analysis.rotation.solve import Aim, Tell, rotate, staff
+from generator.analysis.rotation.solve import Tell, rotate, staff
 from generator.analysis.rotation.verdict import changes_in_words, verdict_of
 from generator.diagnostics import Location, Problem
 from generator.model import Curriculum, Lab, LabStation

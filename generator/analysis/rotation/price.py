@@ -35,10 +35,9 @@ def price_of(curriculum: Curriculum, lab: Lab, day: Day, found: Rotation, *, sec
 
 
 def _moves(curriculum: Curriculum, lab: Lab, day: Day, blocks: int, until: float) -> list[Move]:
-    """Stations that must wait for others, each tried without it: what the day then saves beyond the station's own block.
+    """Stations that must wait for others, each tried without it, and the blocks that the day is shorter then.
 
-    A station moved away spares its own visits too. What counts is how much more the day shrinks than it would
-    if order were free.
+    A station moved away spares its own visits too, so a move may save more than honest order costs.
     """
     later = next((one.id for one in labs_in_order(curriculum) if (one.on, one.start) > (lab.on, lab.start)), None)
     found = []

@@ -19,7 +19,7 @@ from generator.analysis.rotation.measure import changes, costly_blocks, idle_blo
 from generator.analysis.rotation.objectives import changes_cost, costly_cost, idle_cost, moves_cost
 from generator.analysis.rotation.pattern import Pattern, pattern_of, shares_of
 from generator.analysis.rotation.rules import RULES, Board, breaches
-from generator.analysis.rotation.staffing import post, staffer, stand, standing
+from generator.analysis.rotation.staffing import post, post_in_turn, staffer, stand, standing
 from generator.analysis.rotation.start import first_timetable
 
 SEED = 20
@@ -106,7 +106,7 @@ def _fewest_blocks(scene: _Scene, least: int) -> Rotation | tuple[Timetable, int
     built = None
     top = most_blocks(core, least) if most is None else most
     if scene.near is None:
-        ready_by = monotonic() + min(scene.left * 0.4, 20.0)
+        ready_by = monotonic() + min(scene.left * 0.7, 30.0)
         for blocks in range(least, top + 1):
             built = first_timetable(core, blocks, until=ready_by, staffed=staffer(core))
             if built is not None or (monotonic() > ready_by and blocks > least + 2):
@@ -158,7 +158,18 @@ def _with_posts(scene: _Scene, table: Timetable) -> Timetable:
         return stand(day, table, scene.places)
     if not day.plans_instructors or table.posts:
         return table
-    return post(day, table, solver=new_solver(max(0.5, scene.left * 0.2), work=0.1), near=scene.near)[0]
+    in_turn = post_in_turn(day, table)
+    searched, _, _ = post(
+        day, in_turn, solver=new_solver(max(0.5, scene.left * 0.2), work=0.5), near=scene.near
+    )
+    return min(in_turn, searched, key=lambda one: _worth(day, one)) if scene.near is None else _whole(
+        day, searched, in_turn
+    )
+
+
+def _whole(day: Day, first: Timetable, second: Timetable) -> Timetable:
+    """The first timetable, unless it breaks a rule."""
+    return second if breaches(day, first) else first
 
 
 def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]]:
@@ -181,7 +192,8 @@ def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]
         steps.insert(0, (CHANGES, changes, changes_cost, lost))
     aims: list[Aim] = []
     search: _Search | None = None
-    for index, (name, measure, cost, least) in enumerate(steps):
+    for index, (name, measure, cost, known) in enumerate(steps):
+        least = known
         value = measure(day, table, scene.near)
         if value > least and not (name == AIMS[2] and scene.places is not None):
             if search is None:

@@ -48,9 +48,17 @@ def staffer(day: Day) -> Callable[[Sequence[str]], bool] | None:
     return suffices
 
 
-def _match(day: Day, needs: Mapping[str, int]) -> dict[str, set[str]] | None:
-    """Instructors for stations, each at one, by augmenting paths (Kuhn's method); None when a need stays unmet."""
+def _match(
+    day: Day, needs: Mapping[str, int], stays: Mapping[str, str] | None = None
+) -> dict[str, set[str]] | None:
+    """Instructors for stations, each at one, by augmenting paths (Kuhn's method); None when a need stays unmet.
+
+    `stays`: where instructors stand now, which they leave only for the sake of the others.
+    """
     place: dict[str, str] = {}
+    for name, stop in (stays or {}).items():
+        if list(place.values()).count(stop) < needs.get(stop, 0):
+            place[name] = stop
     able = {stop: [name for name, runs in day.instructors.items() if stop in runs] for stop in needs}
 
     def find(stop: str, tried: set[str]) -> bool:
@@ -63,7 +71,7 @@ def _match(day: Day, needs: Mapping[str, int]) -> dict[str, set[str]] | None:
         return False
 
     for stop, many in needs.items():
-        for _ in range(many):
+        for _ in range(many - list(place.values()).count(stop)):
             if not find(stop, set()):
                 return None
     found: dict[str, set[str]] = {stop: set() for stop in needs}
@@ -85,6 +93,47 @@ def stand(day: Day, table: Timetable, places: Mapping[str, tuple[str, ...]]) -> 
         for name in places[stop][: needed_at(day, stops[stop], many)]
     ]
     return replace(table, posts=tuple(sorted(posts)))
+
+
+def post_in_turn(day: Day, table: Timetable) -> Timetable:
+    """The visits of a timetable with instructors, block by block: whoever can stay stays, and others step in.
+
+    Every post is filled wherever the instructors suffice in each block; the moves are few but not the fewest.
+    """
+    stops = {stop.id: stop for stop in day.stops}
+    places: dict[str, str] = {}
+    posts: list[Post] = []
+    for block in range(table.blocks):
+        learners: dict[str, int] = {}
+        for visit in table.visits:
+            if visit.block == block and visit.stop in stops and visit.group in day.groups:
+                learners[visit.stop] = learners.get(visit.stop, 0) + day.group_sizes[visit.group]
+        needs = {stop: needed_at(day, stops[stop], many) for stop, many in learners.items()}
+        chosen = _match(day, needs, places) or {}
+        for stop, names in chosen.items():
+            for name in names:
+                places[name] = stop
+                posts.append(Post(block=block, instructor=name, stop=stop))
+    return replace(table, posts=tuple(sorted(posts)))
+
+
+def moves_in(model: Any, day: Day, there: Mapping[tuple[str, str, int], Any], blocks: int) -> list[Any]:
+    """One variable for each change of station that an instructor can make between their posts `there`."""
+    moves = []
+    for name, runs in day.instructors.items():
+        places = sorted(stop for stop in runs if any((name, stop, block) in there for block in range(blocks)))
+        # `stay` is where the instructor stands or last stood, so that a free block in between hides no move.
+        stay = {(s, b): model.new_bool_var(f"stay {name} {s} {b}") for s in places for b in range(blocks)}
+        for block in range(blocks) if places else ():
+            model.add_exactly_one(stay[s, block] for s in places)
+            for s in places:
+                if (name, s, block) in there:
+                    model.add_implication(there[name, s, block], stay[s, block])
+                if block:
+                    arrival = model.new_bool_var(f"arrive {name} {s} {block}")
+                    model.add(stay[s, block] - stay[s, block - 1] <= arrival)
+                    moves.append(arrival)
+    return moves
 
 
 def post(day: Day, table: Timetable, *, solver: Any, near: Timetable | None = None) -> tuple[Timetable, int, int]:
@@ -117,24 +166,13 @@ def post(day: Day, table: Timetable, *, solver: Any, near: Timetable | None = No
             # Exactly as many as needed: a spare instructor is free, not posted.
             model.add(sum(here) + lacks == need)
             short.append(lacks)
-    blocks = range(table.blocks)
-    moves = []
-    for name, runs in day.instructors.items():
-        places = sorted(runs)
-        stay = {(s, b): model.new_bool_var(f"stay {name} {s} {b}") for s in places for b in blocks}
-        for block in blocks if places else ():
-            model.add_exactly_one(stay[s, block] for s in places)
-            for s in places:
-                if (name, s, block) in there:
-                    model.add_implication(there[name, s, block], stay[s, block])
-        for s in places:
-            for block in blocks[1:]:
-                arrival = model.new_bool_var(f"arrive {name} {s} {block}")
-                model.add(stay[s, block] - stay[s, block - 1] <= arrival)
-                moves.append(arrival)
+    moves = moves_in(model, day, there, table.blocks)
     kept = []
     if near:
         kept = [there[p.instructor, p.stop, p.block] for p in near.posts if (p.instructor, p.stop, p.block) in there]
+    posted = {(p.instructor, p.stop, p.block) for p in table.posts}
+    for place, var in there.items() if posted else ():
+        model.add_hint(var, place in posted)
     scale = len(kept) + 1
     model.minimize((sum(short) * (len(moves) + 1) + sum(moves)) * scale - sum(kept))
     status = solver.solve(model)

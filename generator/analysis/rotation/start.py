@@ -12,36 +12,50 @@ import random
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from time import monotonic
+from typing import NamedTuple
 
 from generator.analysis.rotation.bounds import done_in_turn, followers, least_idle, most_finished
 from generator.analysis.rotation.day import Before, Day, Stop, Timetable, Visit
 from generator.analysis.rotation.measure import idle_blocks
 
-TRIES = 24
+PLANS = 3
+"""Plans of when groups should be done, which the first tries take in turn."""
+LOOKS = 9
+"""Tries after which only the best plan goes on."""
 
 
 def first_timetable(
-    day: Day, blocks: int, *, until: float, staffed: Callable[[Sequence[str]], bool] | None = None,
-    may_open: Callable[[str, int], bool] | None = None, tries: int = TRIES,
+    day: Day,
+    blocks: int,
+    *,
+    until: float,
+    staffed: Callable[[Sequence[str]], bool] | None = None,
+    may_open: Callable[[str, int], bool] | None = None,
 ) -> Timetable | None:
     """A timetable of visits in so many blocks that keeps every rule about visits; None when no try got there.
 
-    The one with least waiting of a fixed number of tries, the first of them without chance. `staffed`: whether
+    The one with least waiting of a number of tries that depends on the day's size, the first without chance. `staffed`: whether
     instructors suffice for these stations in one block. `may_open`: the blocks in which a station may be used.
     """
     if day.fixed:
         return None
     best: Timetable | None = None
     least, best_idle = least_idle(day, blocks), 0
-    for number in range(tries):
-        if number and monotonic() > until:
+    best_plan = 0
+    # A search is better at small days, and cannot do much for large ones.
+    size = len(day.group_sizes) * len(day.stops) * blocks
+    for turn in range(min(300, max(24, size // 30))):
+        if turn and monotonic() > until:
             break
+        if turn >= LOOKS and best is None:
+            break
+        number = turn if turn < LOOKS else PLANS * (turn - LOOKS) + LOOKS + best_plan
         table = _build(day, blocks, random.Random(number), jitter=number, staffed=staffed, may_open=may_open)
         if table is None:
             continue
         idle = idle_blocks(day, table)
         if best is None or idle < best_idle:
-            best, best_idle = table, idle
+            best, best_idle, best_plan = table, idle, number % PLANS
         if idle <= least:
             break
     return best
@@ -69,13 +83,13 @@ def _build(
     seen: dict[int, set[str]] = {group: set() for group in day.groups}
     deadlines = _deadlines(day, blocks)
     # Three plans take turns: as many done early as can be, in turn by as many as there are seats, and no hurry.
-    if jitter % 3 == 1:
+    if jitter % PLANS == 1:
         deadlines = [min(blocks, block) for block in done_in_turn(day)] or deadlines
-    elif jitter % 3 == 2:
+    elif jitter % PLANS == 2:
         deadlines = [blocks] * len(deadlines)
     busy_with = {id: [s for s in stops.values() if s.trainer == stop.trainer] for id, stop in stops.items()}
-    last_use = {id: -10**9 for id in stops}
-    noise = {(g, s): rng.random() * min(jitter // 3, 4) for g in day.groups for s in stops}
+    last_use = dict.fromkeys(stops, -10 ** 9)
+    noise = {(g, s): rng.random() * 5 * min(jitter // PLANS, 4) for g in day.groups for s in stops}
     visits: list[Visit] = []
     for block in range(blocks):
         can_open = [
@@ -98,8 +112,8 @@ def _build(
                 room_stop = blocks - block - max(uses + (uses - 1) * stop.rest, uses_of_trainer) - behind
                 room_wave = deadlines[group] - block - -(-waves[stop.id, deadlines[group]] // stop.units) - behind
                 edges[group, stop.id] = (
-                    _press(room_group) + 4 * _press(room_late) + 4 * _press(room_stop) + 2 * _press(room_wave)
-                    + behind * 3 + noise[group, stop.id]
+                    2 * _press(room_group) + 4 * (_press(room_late) + _press(room_stop) + _press(room_wave))
+                    + 10 * behind + noise[group, stop.id]
                 )  # fmt: skip
         chosen = _flow(day, can_open, edges, staffed)
         for group, id in chosen:
@@ -152,8 +166,9 @@ def _flow(
     for id, groups in queue.items():
         groups.sort(key=lambda group: edges[group, id])
     closed: set[str] = set()
+    scene = _Block(day, stops, at, edges, queue)
     while True:
-        path = _best_path(day, stops, at, edges, queue, chosen, load, used, closed)
+        path = _best_path(scene, chosen, load, used, closed)
         if path is None:
             return sorted(chosen.items())
         before = dict(chosen)
@@ -174,16 +189,25 @@ def _loads(stops: Mapping[str, Stop], chosen: Mapping[int, str]) -> tuple[Counte
     return load, used
 
 
+class _Block(NamedTuple):
+    """What can be visited in a block: `at` lists (station, worth) by group, `queue` groups by station, best last."""
+
+    day: Day
+    stops: Mapping[str, Stop]
+    at: Mapping[int, Sequence[tuple[str, float]]]
+    worth: Mapping[tuple[int, str], float]
+    queue: Mapping[str, list[int]]
+
+
 def _best_path(
-    day: Day, stops: Mapping[str, Stop], at: Mapping[int, Sequence[tuple[str, float]]],
-    worth: Mapping[tuple[int, str], float], queue: Mapping[str, list[int]], chosen: Mapping[int, str],
-    load: Counter[str], used: Counter[str], closed: set[str],
+    scene: _Block, chosen: Mapping[int, str], load: Counter[str], used: Counter[str], closed: set[str]
 ) -> list[tuple[int, str]] | None:
     """The augmenting path of greatest worth from a group without a place to a station with room.
 
     Along it, each group takes the place of the next one, who moves on. The last station has room of its own and on
     its trainer; a station whose trainer is full may be reached only by taking a place at a station of that trainer.
     """
+    day, stops, at, worth, queue = scene
     best: dict[str, float] = {}
     way: dict[str, tuple[int, str | None]] = {}
     here: dict[str, list[int]] = {}

@@ -22,7 +22,10 @@ def whole_amount(amount: Decimal) -> str:
 
 
 def verdict_of(plan: LabPlan, trainer: str | None = None) -> tuple[str, ...]:
-    """One sentence an aim, with what was proved; what honest order costs is in `price`. `trainer`: the name of the costliest one."""
+    """One sentence an aim, with what was proved. `trainer`: the name of the costliest one.
+
+    What honest order costs is told in `price`.
+    """
     found = []
     for aim in plan.aims:
         if aim.name == AIMS[2] and not plan.day.plans_instructors:
@@ -37,21 +40,18 @@ def verdict_of(plan: LabPlan, trainer: str | None = None) -> tuple[str, ...]:
 
 
 def _says(aim: Aim, trainer: str) -> str:
-    if aim.name == AIMS[0]:
-        return f"The day takes {counted(aim.value, 'block', 'blocks')}."
-    if aim.name == AIMS[1]:
-        if not aim.value:
-            return "No group waits."
-        return f"Groups wait {counted(aim.value, 'block', 'blocks')} in all before they are done."
-    if aim.name == AIMS[2]:
-        if not aim.value:
-            return "No instructor changes station."
-        return f"Instructors change station {counted(aim.value, 'time', 'times')} in all."
-    if aim.name == AIMS[3]:
-        return f"The costliest trainer, {trainer}, is on in {counted(aim.value, 'block', 'blocks')}."
-    if aim.name == CHANGES:
-        return f"Visits moved: {aim.value}."
-    return f"{aim.name}: {aim.value}."
+    blocks = counted(aim.value, "block", "blocks")
+    some, none = {
+        AIMS[0]: (f"The day takes {blocks}.", "The day takes no block."),
+        AIMS[1]: (f"Groups wait {blocks} in all before they are done.", "No group waits."),
+        AIMS[2]: (
+            f"Instructors change station {counted(aim.value, 'time', 'times')} in all.",
+            "No instructor changes station.",
+        ),
+        AIMS[3]: (f"The costliest trainer, {trainer}, is on in {blocks}.", "The costliest trainer stays off."),
+        CHANGES: (f"Visits moved: {aim.value}.", "No visit moved."),
+    }[aim.name]
+    return some if aim.value else none
 
 
 def _proof(aim: Aim, plan: LabPlan) -> str:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from generator.model import Scenario
+from generator.model import Scenario, State
 from generator.model.scenario import Cause, Move
 
 
@@ -75,6 +75,11 @@ def flow_of(scenario: Scenario) -> Flow:
             )
         boxes.append(Box(state=place, row=row, layer=layers[place], arrows=tuple(arrows)))
     return Flow(boxes=tuple(boxes), lanes=max(lanes.values(), default=-1) + 1)
+
+
+def in_flow_order(scenario: Scenario) -> tuple[State, ...]:
+    """The states from the top of the flow down; their numbers on cards and pages are their places here, from 1."""
+    return tuple(scenario.states[box.state] for box in flow_of(scenario).boxes)
 
 
 def _layers(nexts: list[list[int]], start: int) -> list[int]:

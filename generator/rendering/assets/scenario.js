@@ -232,9 +232,10 @@
     const numbers = new Map();
     for (const reading of run.readings) {
       const value = element("strong");
-      numbers.set(reading.id, value);
       const term = element("dt", { title: reading.name }, reading.short);
-      tiles.append(element("div", {}, term, element("dd", {}, value, " ", element("small", {}, reading.unit))));
+      const tile = element("div", { hidden: "" }, term, element("dd", {}, value, " ", element("small", {}, reading.unit)));
+      numbers.set(reading.id, { value, tile });
+      tiles.append(tile);
     }
 
     function follow() {
@@ -248,9 +249,11 @@
       }
       const left = due ? ` in ${clock(Math.ceil(due.at - at))}` : "";
       next.textContent = due ? `${held.byItself ? "By itself" : "Held back"}${left}: ${due.move.says}` : "";
-      for (const [id, value] of Object.entries(readingsAt(stand, at))) {
-        const shown = numbers.get(id);
-        if (shown) shown.textContent = String(Math.round(value));
+      const readings = readingsAt(stand, at);
+      for (const [id, shown] of numbers) {
+        // What no state has named yet is not known to anybody: no tile, rather than an empty one.
+        shown.tile.hidden = readings[id] === undefined;
+        if (readings[id] !== undefined) shown.value.textContent = String(Math.round(readings[id]));
       }
       if (variant().cylinder !== null) {
         oxygen.textContent = `Oxygen left if it was opened at the start: ${clock(variant().cylinder - at)}`;
@@ -292,6 +295,8 @@
         start,
       ];
     }
+
+    const titled = (state) => (state.number ? `${state.number}. ${state.title}` : state.title);
 
     function during(stand) {
       const stopped = !isOn();
@@ -345,17 +350,18 @@
             return element("label", { class: "rb-run-choice" }, box, words);
           })));
       return [
-        element("div", { class: "rb-run-top" }, time, element("h2", { class: "rb-run-state" }, stand.state.title), stop),
+        element("div", { class: "rb-run-top" }, time, element("h2", { class: "rb-run-state" }, titled(stand.state)), stop),
         ...(stopped ? [element("p", { class: "rb-run-stopwords", role: "alert" }, `Stopped. ${run.stop}`)] : []),
         tiles,
         element("div", { class: "rb-run-actions" }, ...buttons),
         next,
         element("div", { class: "rb-run-side" },
-          element("label", { class: "rb-run-choice" }, box, element("span", {}, "Let things happen by themselves")), ...early),
-        ...needs,
+          element("label", { class: "rb-run-choice" }, box, element("span", {}, "Let things happen by themselves")), ...early,
+          ...(document.getElementById("pacers") ? [element("a", { class: "rb-run-topacers", href: "#pacers" }, "To the pacers")] : [])),
         element("h3", {}, "What they find"),
         list("rb-run-findings", stand.state.findings),
         ...(stand.state.say.length ? [element("h3", {}, "For you"), list("rb-run-say", stand.state.say)] : []),
+        ...needs,
         element("details", { class: "rb-fold rb-run-more" }, element("summary", {}, "Patient and numbers"), ...patient(), oxygen),
         write,
         element("p", { class: "rb-run-tools" },

@@ -5,13 +5,15 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+from collections.abc import Collection
 from importlib import resources
 from pathlib import Path
 
 from generator.rendering.offline.edition import UNLISTED, Edition, edition_of
-from generator.rendering.offline.policy import hash_of, headers_file, inline_scripts, policy
+from generator.rendering.offline.policy import BARE, hashes_of, headers_file, policy, theme_scripts
 
 _CHARSET = re.compile(r"<meta charset=[^>]*>", re.IGNORECASE)
+_POLICY = re.compile(r"<meta charset=[^>]*>\s*<meta http-equiv=\"Content-Security-Policy\"", re.IGNORECASE)
 _FRAME = re.compile(r'<script src="(?P<root>[^"]*)assets/rungbook/frame\.js"></script>')
 _LASTMOD = re.compile(rb"\s*<lastmod>[^<]*</lastmod>")
 
@@ -23,6 +25,8 @@ def finish(folder: Path) -> Edition:
     """
     _drop_dates(folder)
     _write(folder / "offline.js", _own("offline.js"))
+    bare = folder / BARE
+    theme = theme_scripts(bare.read_text(encoding="utf-8")) if bare.is_file() else frozenset()
     known: set[str] = set()
     hashes: dict[str, str] = {}
     for path in sorted(path for path in folder.rglob("*") if path.is_file()):
@@ -31,9 +35,11 @@ def finish(folder: Path) -> Edition:
             continue
         content = path.read_bytes()
         if path.suffix == ".html":
-            content, found = finished(content.decode("utf-8"))
-            known.update(found)
-            path.write_bytes(content)
+            html = content.decode("utf-8")
+            known.update(hashes_of(html, theme))
+            if not has_policy(html):
+                content = finished(html, theme).encode()
+                path.write_bytes(content)
         hashes[name] = hashlib.sha256(content).hexdigest()
     edition = edition_of(hashes, languages=_languages(folder))
     _write(folder / "_headers", headers_file(known))
@@ -48,15 +54,18 @@ def farewell(folder: Path) -> None:
     _write(folder / "service-worker.js", _own("farewell.js"))
 
 
-def finished(html: str) -> tuple[bytes, tuple[str, ...]]:
-    """A page with its policy and the script that tells its edition, and the hashes of its inline scripts."""
-    hashes = tuple(hash_of(script) for script in inline_scripts(html))
-    tag = f'<meta http-equiv="Content-Security-Policy" content="{policy(hashes, in_page=True)}">'
+def has_policy(html: str) -> bool:
+    """Whether a page was finished already, page by page while it was made."""
+    return _POLICY.search(html) is not None
+
+
+def finished(html: str, theme: Collection[str]) -> str:
+    """A page with its policy and the script that tells its edition. `theme` holds the theme's own scripts."""
+    tag = f'<meta http-equiv="Content-Security-Policy" content="{policy(hashes_of(html, theme), in_page=True)}">'
     html = _CHARSET.sub(lambda found: f"{found[0]}\n      {tag}", html, count=1)
-    html = _FRAME.sub(
+    return _FRAME.sub(
         lambda found: f'{found[0]}\n      <script src="{found["root"]}offline.js"></script>', html, count=1
     )
-    return html.encode(), hashes
 
 
 def _drop_dates(folder: Path) -> None:

@@ -16,6 +16,7 @@ from generator.analysis.currency import (
 )
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Source
+from generator.rendering.pages.skill_figures import all_sources, figures_of
 from generator.rendering.pages.uses import Use, skill_page, skills_in_order, trainer_page
 from generator.rendering.pages.writing import Handbook, Writer
 
@@ -104,6 +105,7 @@ def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
     provisional = tuple(_provisional(curriculum))
     old = tuple(_old(book))
     shown = in_order(problems)
+    figures = figures_of(curriculum)
     return Writer(book=book, page="health.md").write(
         "health.md.j2",
         title="Health",
@@ -112,6 +114,8 @@ def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
         reviews=tuple(reviews),
         provisional=provisional,
         old=old,
+        figures=figures,
+        sources_cited=all_sources(figures),
         counts=(
             (len(shown), "found by the checks", "findings"),
             (sum(overdue for _, _, overdue in reviews), "reviews overdue", "reviews"),

@@ -91,8 +91,8 @@ def trainers_markdown(book: Handbook) -> str:
 def trainer_markdown(book: Handbook, trainer: Trainer) -> str:
     """The page of one trainer."""
     curriculum = book.curriculum
-    met = [skill for skill, _ in book.uses.trainers.get(trainer.id, ())]
-    wanted = [id for id, skills in book.uses.techniques.items() if any(skill in met for skill in skills)]
+    met = {skill.id for skill, _ in book.uses.trainers.get(trainer.id, ())}
+    wanted = [id for id, skills in book.uses.techniques.items() if any(skill.id in met for skill in skills)]
     groups = []
     for worth in _WORTH_ORDER:
         rows = []

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
 from math import floor
 from typing import Any
 
 from generator.analysis.scenario.debrief import bound_of, needs_of
+from generator.analysis.scenario.flow import in_flow_order
 from generator.analysis.scenario.machine import Ending, endings, if_nobody_acts, length, machine_of
 from generator.analysis.scenario.numbers import Worked, minutes_left, worked_numbers
 from generator.analysis.scenario.prerequisites import Before, prerequisites
@@ -83,7 +85,7 @@ def scenario_markdown(book: Handbook, scenario: Scenario) -> str:
         run=run_page(scenario),
         numbers=worked_numbers(scenario),
         patient=patient_line(scenario),
-        states=tuple((state, needs_of(curriculum, state)) for state in scenario.states),
+        states=tuple((state, needs_of(curriculum, state)) for state in in_flow_order(scenario)),
         titles={state.id: state.title for state in scenario.states},
         endings=tuple(_ending(curriculum, scenario, ending) for ending in endings(machine, scenario)),
         lengths=length_says(found),
@@ -106,7 +108,7 @@ def run_markdown(book: Handbook, scenario: Scenario) -> str:
         title=f"Run: {scenario.title}",
         meta={"hide": ["navigation", "toc", "footer"], "search": {"exclude": True}},
         scenario=scenario,
-        data=json.dumps(_run_data(curriculum, scenario, writer), ensure_ascii=False, separators=(",", ":")),
+        data=json.dumps(_run_data(curriculum, scenario), ensure_ascii=False, separators=(",", ":")),
         pacers=_pacers(curriculum, scenario),
         titles={state.id: state.title for state in scenario.states},
         when=when,
@@ -142,7 +144,7 @@ def _pacers(curriculum: Curriculum, scenario: Scenario) -> tuple[tuple[str, Pace
     return tuple(found.items())
 
 
-def _run_data(curriculum: Curriculum, scenario: Scenario, writer: Writer) -> dict[str, Any]:
+def _run_data(curriculum: Curriculum, scenario: Scenario) -> dict[str, Any]:
     def text(words: str) -> str:
         return fill(words, curriculum.quantities)
 
@@ -156,7 +158,10 @@ def _run_data(curriculum: Curriculum, scenario: Scenario, writer: Writer) -> dic
              "unit": curriculum.readings[id].unit}
             for id in shown
         ],
-        "states": [_state_data(curriculum, state, text, writer) for state in scenario.states],
+        "states": [
+            _state_data(curriculum, state, text) | {"number": number}
+            for number, state in enumerate(in_flow_order(scenario), 1)
+        ],
         "targets": [
             {"name": target.name, "since": target.since, "until": target.until,
              "says": bound.says if bound else None, "seconds": bound.seconds if bound else None,
@@ -175,7 +180,7 @@ def _run_data(curriculum: Curriculum, scenario: Scenario, writer: Writer) -> dic
     }  # fmt: skip
 
 
-def _state_data(curriculum: Curriculum, state: State, text: Any, writer: Writer) -> dict[str, Any]:
+def _state_data(curriculum: Curriculum, state: State, text: Callable[[str], str]) -> dict[str, Any]:
     return {
         "id": state.id,
         "title": text(state.title),

@@ -22,7 +22,7 @@ FLOW_WIDTH = 520
 """Points: a little less than the safe width of the sheets."""
 FLOW_SIZE = 11
 """Points: over the floor of 10 for body text (CAP 676 ch. 7)."""
-FLOW_HEIGHT = 560
+FLOW_HEIGHT = 585
 """Points: what a page of either paper leaves below a heading and the key; higher figures run over pages."""
 
 _DOUBTS = {"memory": "from memory", "secondary": "seen quoted"}
@@ -89,7 +89,10 @@ def patient_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> 
         "words": dict(words.PATIENT),
         "scene": text(scenario.scene),
         "about": text(scenario.patient.about),
-        "answers": [{"asked": text(one.asked), "answer": text(one.answer)} for one in scenario.patient.answers],
+        "answers": [
+            {"asked": text(one.asked), "answer": text(one.answer), "by": text(one.by) if one.by else None}
+            for one in scenario.patient.answers
+        ],
         "states": [state for state in _states(curriculum, scenario) if not state["is_end"]],
         "end": f"End of patient card: {scenario.title}.",
     }

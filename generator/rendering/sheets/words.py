@@ -167,6 +167,7 @@ FACILITATOR: Mapping[str, str] = MappingProxyType(
         "states": "States",
         "say": "You:",
         "calls_for": "Calls for",
+        "all_critical": "all critical",
         "idle": "If nobody acts:",
         "times": "Read from the log first",
         "published": "published:",
