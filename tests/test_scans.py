@@ -25,9 +25,9 @@ from generator.reading import read_curriculum
 from generator.reading.attempts import read_attempts
 from generator.reading.scans.codes import parse_code
 from generator.reading.scans.outcome import append_rows, read_answers, read_scans
+from generator.reading.scans.outlines import PX_PER_MM
 from generator.reading.scans.prints import find_prints
 from generator.reading.scans.rows import sheet_id
-from generator.reading.scans.straighten import PX_PER_MM
 from generator.rendering.sheets import Job, Typeset, sheets_of, typeset_all
 
 sys.path.insert(0, str(Path(__file__).parent / "scans"))
@@ -48,7 +48,7 @@ def curriculum() -> Curriculum:
 @pytest.fixture(scope="module")
 def printed(curriculum: Curriculum, tmp_path_factory: pytest.TempPathFactory) -> Typeset:
     sheet = next(one for one in sheets_of(curriculum) if (one.kind, one.id) == ("checklist", SKILL))
-    return typeset_all([Job(sheet=sheet, paper="us-letter")], store=tmp_path_factory.mktemp("store"))[0]
+    return next(iter(typeset_all([Job(sheet=sheet, paper="us-letter")], store=tmp_path_factory.mktemp("store"))))
 
 
 @pytest.fixture(scope="module")

@@ -11,10 +11,10 @@ import sys
 from collections.abc import Sequence
 
 from generator import __version__
-from generator.cli import authoring, building, checking, cut, ladders, ready, rotate, scans, sheets
+from generator.cli import authoring, building, checking, cut, ladders, ready, rotate, scans, scenarios, sheets
 from generator.cli.shared import CANNOT, CannotRunError, Command, Commands
 
-ORDER = (building, checking, sheets, ladders, rotate, ready, scans, cut, authoring)
+ORDER = (building, checking, sheets, ladders, scenarios, rotate, ready, scans, cut, authoring)
 """Modules of commands, in the order of the help."""
 
 

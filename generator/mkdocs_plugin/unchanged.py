@@ -89,7 +89,7 @@ class Unchanged:
         search.add_entry_from_context = add_or_reuse
 
     def template(self, env: Any, nav: Any) -> None:
-        """Let each page's template take its output from the last build where page, navigation and the rest are equal."""
+        """Let each page's template take its output from the last build where page and navigation are equal."""
         get_template = env.get_template
         whole = _key(self._shared, [_item_of(item) for item in nav])
 
@@ -175,4 +175,5 @@ def _item_of(item: Any) -> Any:
 
 
 def _key(*parts: Any) -> Key:
-    return hashlib.sha256("\0".join(part if isinstance(part, str) else repr(part) for part in parts).encode()).hexdigest()
+    text = "\0".join(part if isinstance(part, str) else repr(part) for part in parts)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()

@@ -31,5 +31,5 @@ MANUAL: dict[str, str] = {
     "strand-not-folder": "A skill stands in the folder of another strand.",
     "revisions-unreadable": "The file of the sheets printed earlier does not say what each of them listed.",
     "more-problems": "A file has so many problems that only the first are listed.",
+    "run-log": "A row of a run's log is not an event, or its scenario does not know it.",
 }
-"""Rule → one line."""

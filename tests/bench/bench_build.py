@@ -223,11 +223,12 @@ def report(options: argparse.Namespace, folder: Path) -> str:
     checked = measure_check(many, options.repeats)
     by_size = "\n".join(
         f"| our site over plain MkDocs, {skills} skills, median of pairs: seconds, processor seconds "
-        f"(goal: at most 1.15, better 1.10) | {_ratio(one, other, 'seconds')}, {_ratio(one, other, 'processor_seconds')} |\n"
+        f"(goal: at most 1.15, better 1.10) | "
+        f"{_ratio(one, other, 'seconds')}, {_ratio(one, other, 'processor_seconds')} |\n"
         f"| our processor seconds per page, {skills} skills (goal: flat) | {one.processor_seconds / made_pages:.4f} |"
         for skills, one, other, made_pages in sites
     )
-    words = "".join(f" {word}" for word in sys.argv[1:])
+    words = " --quick" if options.quick else f" --also {' '.join(map(str, options.also))} --repeats {options.repeats}"
     rows = [
         ("`rungbook --help` (goal: under 0.15)", helped),
         *(

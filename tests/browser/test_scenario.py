@@ -42,6 +42,13 @@ def at_second(page: Page, events: str, at: float) -> Any:
     )
 
 
+def state_of(page: Page) -> str:
+    """The title of the state that is shown, without its number."""
+    number, title = page.locator("h2.rb-run-state").inner_text().split(". ", 1)
+    assert number.isdigit()
+    return title
+
+
 def test_where_a_run_stands_is_worked_out_from_its_events(handbook: Handbook, visit: Callable[..., Visit]) -> None:
     page = visit(f"{handbook.address}/{RUN}", **TABLET).page
     start = '{at: 0, kind: "start", to: "a"}'
@@ -78,7 +85,7 @@ def test_a_whole_run_with_the_network_off(handbook: Handbook, visit: Callable[..
     assert page.locator(".rb-run-clock").inner_text() == "0:20"
     press("Gloves, eye protection")
     press("Rolled, and the tip is in")
-    assert page.locator("h2.rb-run-state").inner_text() == "Mouth clear, not breathing enough"
+    assert state_of(page) == "Mouth clear, not breathing enough"
     page.clock.run_for(15_000)
     # 78 percent at the start, 74 after 30 seconds: 76 half way.
     shown = page.locator(".rb-run-vitals div", has_text="SpO₂").locator("strong").inner_text()
@@ -87,11 +94,11 @@ def test_a_whole_run_with_the_network_off(handbook: Handbook, visit: Callable[..
 
     # Nobody breathes for him: at 75 seconds in this state it happens by itself.
     page.clock.run_for(61_000)
-    assert page.locator("h2.rb-run-state").inner_text() == "Airway blocked"
+    assert state_of(page) == "Airway blocked"
     # Taken back, it does not happen again until the facilitator lets things happen.
     press("Take back the last")
     page.clock.run_for(5_000)
-    assert page.locator("h2.rb-run-state").inner_text() == "Mouth clear, not breathing enough"
+    assert state_of(page) == "Mouth clear, not breathing enough"
     assert page.locator(".rb-run-next").inner_text().startswith("Held back")
 
     # A stop holds the clock, whatever time passes.
@@ -134,7 +141,7 @@ def test_a_run_survives_a_reload(handbook: Handbook, visit: Callable[..., Visit]
     page.clock.run_for(10_000)
     page.get_by_role("button", name="Rolled, and the tip is in").click()
     page.reload()
-    assert page.locator("h2.rb-run-state").inner_text() == "Mouth clear, not breathing enough"
+    assert state_of(page) == "Mouth clear, not breathing enough"
     page.clock.run_for(5_000)
     assert page.locator(".rb-run-clock").inner_text() == "0:15"
 

@@ -136,9 +136,9 @@ def read_site(folder: Path) -> Site:
 def read_page(html: str, path: str, file: str) -> Page:
     """The facts of one HTML page; `file` is how locations name it.
 
-    One pattern finds the tags, and only those that matter are taken apart: a tree is not needed, and a build reads every
-    page (BeautifulSoup takes over a hundred times as long, Python's own tokenizer six times). The tests hold this
-    against BeautifulSoup.
+    One pattern finds the tags, and only those that matter are taken apart. A tree is not needed, and a build reads
+    every page: Python's own tokenizer took about three times as long over the same built pages (3.0 s against 1.1 s
+    for 364 pages), BeautifulSoup far longer. The tests hold this against BeautifulSoup.
     """
     reader = _PageReader(html, file)
     reader.read()
@@ -240,8 +240,8 @@ class _PageReader:
     def _end_link(self, position: int) -> None:
         if self._link_starts is not None and self._link_images and not self._link_speaks:
             # Words are looked for only where a link holds an image without any.
-            if not unescape(_TAG_OR_END.sub("", self.html[self._link_starts : position])).strip():
-                self.silent.extend(self._link_images)
+            words = unescape(_TAG_OR_END.sub("", self.html[self._link_starts : position]))
+            self.silent.extend(() if words.strip() else self._link_images)
         self._link_starts = None
 
     def _link_tag(self, values: dict[str, str], at: Location) -> None:

@@ -18,7 +18,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from generator.reading.scans.straighten import PX_PER_MM, Darkness
+from generator.reading.scans.outlines import PX_PER_MM, Darkness, shifts_of
 
 MARGIN_MM = 2.0
 """How much of the rim is looked at: marks run over it, and the next box is farther away."""
@@ -26,8 +26,6 @@ PATCH = 40
 """Pixels a side of what the network sees."""
 CELL = 5
 DIRECTIONS = 8
-SHIFT_MM = 1.3
-"""How far a box may lie from where the whole page says: paper curls."""
 SURE = 0.995
 """Least confidence of a decision; below it a person decides. Chosen on the wear that the network was tuned on."""
 
@@ -78,7 +76,7 @@ def read_boxes(darkness: Darkness, places: Sequence[Mapping[str, Any]]) -> tuple
 
 def patches_of(darkness: Darkness, boxes: Sequence[Mapping[str, Any]]) -> Patches:
     """What the network sees of each box: number of boxes × PATCH × PATCH, darkness from 0 to 1."""
-    shifts = _shifts(darkness, boxes)
+    shifts = shifts_of(darkness, boxes)
     patches = np.empty((len(boxes), PATCH, PATCH), np.float32)
     for place, (box, shift) in enumerate(zip(boxes, shifts, strict=True)):
         side = (float(box["width"]) + 2 * MARGIN_MM) * PX_PER_MM
@@ -86,45 +84,6 @@ def patches_of(darkness: Darkness, boxes: Sequence[Mapping[str, Any]]) -> Patche
         cut = cv2.getRectSubPix(darkness, (round(side), round(side)), (float(middle[0]), float(middle[1])))
         patches[place] = cv2.resize(cut, (PATCH, PATCH), interpolation=cv2.INTER_AREA)
     return np.clip(patches, 0.0, 1.2)
-
-
-def _shifts(darkness: Darkness, boxes: Sequence[Mapping[str, Any]]) -> NDArray[np.float64]:
-    """How far each box lies from its place, in pixels: its outline is looked for, and neighbours must agree."""
-    reach = round(SHIFT_MM * PX_PER_MM)
-    found = np.zeros((len(boxes), 2))
-    for place, box in enumerate(boxes):
-        side = round(float(box["width"]) * PX_PER_MM)
-        frame = _frame(side)
-        middle = (np.array([box["x"], box["y"]]) + float(box["width"]) / 2) * PX_PER_MM - 0.5
-        size = frame.shape[0] + 2 * reach
-        part = cv2.getRectSubPix(darkness, (size, size), (float(middle[0]), float(middle[1])))
-        fit = cv2.matchTemplate(np.clip(part, 0, 1), frame, cv2.TM_CCOEFF)
-        _, _, _, (x, y) = cv2.minMaxLoc(fit)
-        found[place] = (x - reach, y - reach)
-    typical = np.median(found, axis=0)
-    if len(boxes) >= 6:
-        at = np.array([(box["x"], box["y"]) for box in boxes], np.float64)
-        basis = np.column_stack([np.ones(len(at)), at, at[:, 1] ** 2])
-        kept = np.linalg.norm(found - typical, axis=1) < 0.8 * PX_PER_MM
-        if kept.sum() >= 6:
-            fit_to, *_ = np.linalg.lstsq(basis[kept], found[kept], rcond=None)
-            smooth = basis @ fit_to
-        else:
-            smooth = np.repeat(typical[None], len(at), axis=0)
-    else:
-        smooth = np.repeat(typical[None], len(boxes), axis=0)
-    apart = np.linalg.norm(found - smooth, axis=1) > 0.45 * PX_PER_MM
-    found[apart] = smooth[apart]
-    return found
-
-
-@cache
-def _frame(side: int) -> NDArray[np.float32]:
-    """The outline of an empty box, dark on light, softened."""
-    pad = 6
-    frame = np.zeros((side + 2 * pad, side + 2 * pad), np.float32)
-    cv2.rectangle(frame, (pad, pad), (pad + side - 1, pad + side - 1), 1.0, 3)
-    return np.asarray(cv2.GaussianBlur(frame, (0, 0), 0.8), dtype=np.float32)
 
 
 def features_of(patches: Patches) -> Patches:

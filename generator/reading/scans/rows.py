@@ -83,7 +83,8 @@ def read_sheet(
     rung = marks.one_of("rung", address.rung if address else None)
     role = marks.one_of("scored-by", address.role if address else None)
     team = marks.one_of("role", None) if skill.roles else ""
-    plan = _plan(skill, rung, answers.get("trainer"))
+    rung, _, trainer = (rung or "").partition(":")
+    plan = _plan(skill, rung, trainer or answers.get("trainer"))
     columns = [] if plan is None else list(_columns(marks, skill, plan))
     questions = (*_missing(sheet, answers, learner, by, day), *_trainer(skill, rung, plan), *marks.questions)
     if questions or plan is None or role is None or team is None or learner is None or by is None or day is None:
@@ -136,13 +137,13 @@ def _missing(
         yield Question(what="date", asks="Which date is written here? Year-month-day.", page=1)
 
 
-def _trainer(skill: Skill, rung: str | None, plan: RungPlan | None) -> Iterator[Question]:
-    if rung is not None and plan is None:
+def _trainer(skill: Skill, rung: str, plan: RungPlan | None) -> Iterator[Question]:
+    if rung and plan is None:
         trainers = tuple(plan.trainer for plan in skill.ladder if plan.rung == rung)
         yield Question(what="trainer", asks="Which trainer was it?", choices=trainers)
 
 
-def _plan(skill: Skill, rung: str | None, trainer: str | None) -> RungPlan | None:
+def _plan(skill: Skill, rung: str, trainer: str | None) -> RungPlan | None:
     plans = [plan for plan in skill.ladder if plan.rung == rung and trainer in (None, plan.trainer)]
     return plans[0] if len(plans) == 1 else None
 

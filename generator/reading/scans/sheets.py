@@ -11,9 +11,10 @@ import numpy as np
 
 from generator.reading.scans.boxes import Box, read_boxes
 from generator.reading.scans.codes import SheetCode, parse_code
+from generator.reading.scans.outlines import PX_PER_MM
 from generator.reading.scans.pictures import Gray, Picture, PictureError, packed, pictures_of, unpacked
 from generator.reading.scans.prints import Key, places_of
-from generator.reading.scans.straighten import PX_PER_MM, find_codes, straighten
+from generator.reading.scans.straighten import find_codes, straighten
 
 Prints = Mapping[Key, Mapping[str, Any]]
 

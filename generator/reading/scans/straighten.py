@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import product
 from typing import Any
 
 import cv2
@@ -15,10 +16,9 @@ import numpy as np
 import zxingcpp
 from numpy.typing import NDArray
 
+from generator.reading.scans.outlines import PX_PER_MM, Darkness, share_there
 from generator.reading.scans.pictures import Gray
 
-PX_PER_MM = 8
-"""Pixels a millimetre of a straightened sheet: about 200 dpi."""
 WINDOW_MM = (34.0, 9.0, 4.0)
 """How far around the guess a corner mark is looked for, in each of three rounds."""
 MOST_ERROR_MM = 1.2
@@ -26,8 +26,10 @@ MOST_ERROR_MM = 1.2
 
 Points = NDArray[Any]
 """Rows of x, y."""
-Darkness = NDArray[np.float32]
-"""Rows × columns of a straightened sheet, 0 paper to 1 printed black, sometimes a little more or less."""
+CHOICES = 3
+"""Blobs that are kept in mind for each corner, should the nearest one not be the mark."""
+OUTLINES = 0.8
+"""Least share of boxes whose outline must be found where it should be."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,33 +95,71 @@ def straighten(
 ) -> Straight | None:
     """The page as it was printed, or None when its marks cannot be found well enough.
 
-    `places` are the geometry's places of this page; `page_mm` its width and height.
+    `places` are the geometry's places of this page; `page_mm` its width and height. A page counts as straight when the
+    outlines of its boxes are where they belong: a stain or a letter may look like a corner mark.
     """
-    printed = next(place for place in places if place["sort"] == "code")
-    code_mm = _square(printed)
+    code_mm = _square(next(place for place in places if place["sort"] == "code"))
     corners = [place for place in places if place["sort"] == "corner"]
+    boxes = [place for place in places if place["sort"] == "box"]
     wanted = np.array([_middle(place) for place in corners])
-    transform = _similarity(code_mm, code.corners)
-    found: dict[int, Points] = {}
-    for window in WINDOW_MM:
-        scale = _scale_at(transform, wanted.mean(axis=0))
-        guesses = _apply(transform, wanted)
-        found = {}
-        for place, (guess, corner) in enumerate(zip(guesses, corners, strict=True)):
-            middle = _find_mark(gray, guess, radius=corner["width"] / 2 * scale, reach=window * scale)
-            if middle is not None:
-                found[place] = middle
-        if len(found) < 2:
-            return None
+    first = _similarity(code_mm, code.corners)
+    chances = _marks(gray, first, wanted, corners, WINDOW_MM[0])
+    best: tuple[float, Straight] | None = None
+    for found in _combinations(chances):
         transform = _perspective(wanted, found, code_mm, code.corners)
-    errors = [
-        float(np.linalg.norm(_apply(np.linalg.inv(transform), found[place][None])[0] - wanted[place]))
-        for place in found
-    ]
-    if max(errors) > MOST_ERROR_MM:
-        return None
-    darkness = _darkness(_warp(gray, transform, page_mm), code_mm)
-    return Straight(darkness=darkness, error_mm=float(np.sqrt(np.mean(np.square(errors)))), marks=len(found))
+        for window in WINDOW_MM[1:]:
+            nearer = _marks(gray, transform, wanted, corners, window)
+            found = {place: blobs[0] for place, blobs in nearer.items()}  # noqa: PLW2901 - each round starts anew
+            if len(found) < 2:
+                break
+            transform = _perspective(wanted, found, code_mm, code.corners)
+        if len(found) < 2:
+            continue
+        error = _error_mm(transform, wanted, found, code_mm, code.corners)
+        if error > MOST_ERROR_MM:
+            continue
+        darkness = _darkness(_warp(gray, transform, page_mm), code_mm)
+        share = share_there(darkness, boxes)
+        if best is None or share > best[0]:
+            best = share, Straight(darkness=darkness, error_mm=error, marks=len(found))
+        if share >= 0.97:
+            break
+    return best[1] if best is not None and best[0] >= OUTLINES else None
+
+
+def _marks(
+    gray: Gray, transform: Points, wanted: Points, corners: Sequence[Mapping[str, Any]], window: float
+) -> dict[int, list[Points]]:
+    """For each corner, the middles of blobs in pixels that may be its mark, likeliest first."""
+    scale = _scale_at(transform, wanted.mean(axis=0))
+    found: dict[int, list[Points]] = {}
+    for place, (guess, corner) in enumerate(zip(_apply(transform, wanted), corners, strict=True)):
+        blobs = _blobs(gray, guess, radius=corner["width"] / 2 * scale, reach=window * scale)
+        if blobs:
+            found[place] = blobs[:CHOICES]
+    return found
+
+
+def _combinations(chances: Mapping[int, list[Points]]) -> Iterator[dict[int, Points]]:
+    """One blob for each corner, likeliest first; then without one of the corners, which may be torn off or stained."""
+    if len(chances) < 2:
+        return
+    names = list(chances)
+    ranked = sorted(product(*(range(len(chances[name])) for name in names)), key=sum)
+    for picks in ranked:
+        yield {name: chances[name][pick] for name, pick in zip(names, picks, strict=True)}
+    for left_out in names if len(names) > 3 else ():
+        yield {name: chances[name][0] for name in names if name != left_out}
+
+
+def _error_mm(
+    transform: Points, wanted: Points, found: Mapping[int, Points], code_mm: Points, code_pixels: Points
+) -> float:
+    """The largest distance in mm between where a mark or a corner of the code is and where it belongs."""
+    back = np.linalg.inv(transform)
+    of_marks = [float(np.linalg.norm(_apply(back, found[place][None])[0] - wanted[place])) for place in found]
+    of_code = np.linalg.norm(_apply(back, code_pixels) - code_mm, axis=1) / 1.5
+    return max(*of_marks, float(of_code.max()))
 
 
 def _square(place: Mapping[str, Any]) -> Points:
@@ -164,12 +204,12 @@ def _scale_at(transform: Points, point: Points) -> float:
     return float(np.mean([np.linalg.norm(near[1] - near[0]), np.linalg.norm(near[2] - near[0])]))
 
 
-def _find_mark(gray: Gray, guess: Points, *, radius: float, reach: float) -> Points | None:
-    """The round blob of about this radius that is nearest to a guess."""
+def _blobs(gray: Gray, guess: Points, *, radius: float, reach: float) -> list[Points]:
+    """The middles of round blobs of about this radius near a guess, nearest and roundest first."""
     left, top = (int(max(0, guess[axis] - reach)) for axis in (0, 1))
     part = gray[top : int(guess[1] + reach) + 1, left : int(guess[0] + reach) + 1]
     if min(part.shape, default=0) < 2 * radius:
-        return None
+        return []
     # Each picture is looked at at about 4 pixels a radius: fine enough, and quick for a scan of 600 dpi.
     shrink = min(1.0, 8.0 / radius)
     small = cv2.resize(part, None, fx=shrink, fy=shrink, interpolation=cv2.INTER_AREA) if shrink < 1 else part
@@ -177,7 +217,7 @@ def _find_mark(gray: Gray, guess: Points, *, radius: float, reach: float) -> Poi
     block = int(6 * r) | 1
     dark = cv2.adaptiveThreshold(small, 255, cv2.ADAPTIVE_THRESH_MEAN_C, cv2.THRESH_BINARY_INV, max(block, 3), 12)
     contours, _ = cv2.findContours(dark, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    best, best_cost = None, np.inf
+    found: list[tuple[float, Points]] = []
     for contour in contours:
         if len(contour) < 8:
             continue
@@ -192,9 +232,8 @@ def _find_mark(gray: Gray, guess: Points, *, radius: float, reach: float) -> Poi
         middle = np.array([moments["m10"], moments["m01"]]) / moments["m00"]
         middle = (middle + 0.5) / shrink - 0.5 + (left, top)
         cost = float(np.linalg.norm(middle - guess)) / reach + 1.5 * (1 - min(round_ness, 1.0))
-        if cost < best_cost:
-            best, best_cost = middle, cost
-    return best
+        found.append((cost, middle))
+    return [middle for _, middle in sorted(found, key=lambda one: one[0])]
 
 
 def _sides(contour: Any) -> tuple[float, float]:

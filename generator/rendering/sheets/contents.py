@@ -121,6 +121,7 @@ def _checklist(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
         ("Levels", ", ".join(short_of(program.levels, level) for level in skill.levels)),
         ("Set out", "; ".join(item_of(curriculum, id) for id in skill.equipment)),
     ]
+    rungs = [plan.rung for plan in skill.ladder]
     return of_skill(curriculum, skill, with_why=True) | {
         "words": dict(words.CHECKLIST),
         "provisional": [text(skill.levels_provisional)] if skill.levels_provisional else [],
@@ -130,7 +131,8 @@ def _checklist(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
         ],
         "rungs": [
             {
-                "id": plan.rung,
+                # A ladder may have two trainers on one rung; their boxes must not share a name.
+                "id": plan.rung if rungs.count(plan.rung) == 1 else f"{plan.rung}:{plan.trainer}",
                 "name": curriculum.name_of(program.rungs, plan.rung),
                 "text": rung_of(curriculum, skill, plan),
             }

@@ -18,7 +18,8 @@ SORTS = ("box", "field", "corner", "code", "link")
 def geometry_of(sheet: Sheet, paper: Paper, spots: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
     """The geometry that is kept beside a PDF. Millimetres from the top left of the page, to a thousandth.
 
-    `what` of a box reads `step:<step id>:attempt-<1 to 3>`, `result:<result>:attempt-<1 to 3>`, `rung:<rung id>`,
+    `what` of a box reads `step:<step id>:attempt-<1 to 3>`, `result:<result>:attempt-<1 to 3>`, `rung:<rung id>` (with
+    `:<trainer id>` where a ladder has several trainers on the rung),
     `scored-by:<peer or instructor>` or `role:<role id>`.
     """
     width, height = PAGE_MM[paper]

@@ -103,7 +103,11 @@ def observer_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) ->
     states = []
     for box, state in _in_order(scenario):
         steps = [
-            {"id": f"{state.id}:{need.skill.id}/{step.id}", "skill": need.skill.title, "do": filler(curriculum)(step.do)}
+            {
+                "id": f"{state.id}:{need.skill.id}/{step.id}",
+                "skill": need.skill.title,
+                "do": filler(curriculum)(step.do),
+            }
             for need in needs_of(curriculum, state)
             for step in need.steps
             if step.critical

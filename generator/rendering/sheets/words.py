@@ -193,7 +193,8 @@ OBSERVER: Mapping[str, str] = MappingProxyType(
     _SCENARIO
     | {
         "kind": "Observer sheet",
-        "for_you": "For peers who watch. Say nothing during the call. Tick what you saw; leave empty what you did not see.",
+        "for_you": "For peers who watch. Say nothing during the call. Tick what you saw; "
+        "leave empty what you did not see.",
         "observer": "Observer code (no name)",
         "group": "Group",
         "date": "Date",
