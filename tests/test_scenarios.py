@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterator
+from dataclasses import replace
 from math import inf
 from pathlib import Path
 
@@ -16,6 +17,7 @@ import pytest
 from generator.analysis.scenario.flaws import clashes, endless_states, unreachable
 from generator.analysis.scenario.machine import can_end, endings, if_nobody_acts, length, machine_of, reachable
 from generator.analysis.scenario.numbers import minutes_left, worked_numbers
+from generator.analysis.scenario.prerequisites import prerequisites
 from generator.analysis.scenario.variants import variant_of
 from generator.model import Scenario
 from generator.reading import read_curriculum
@@ -228,3 +230,100 @@ def test_every_shipped_scenario_can_be_run(name: str) -> None:
     assert if_nobody_acts(made).ends
     found = length(machine)
     assert found.shortest is not None and found.shortest <= made.minutes * 60
+
+
+@pytest.mark.parametrize(
+    ("age", "values"),
+    [
+        # Luscombe and Owens 2007: 3 x age + 7, beside the older 2 x (age + 4) for 1 to 10 years. Tubes: Cole 1957,
+        # age/4 + 4 without a cuff; age/4 + 3.5 with one and age/2 + 12 cm, both for 2 to 10 years (preformed-ett).
+        (1, {"weight-older-rule": "10 kg", "weight-newer-rule": "10 kg"}),
+        (4, {"weight-older-rule": "16 kg", "weight-newer-rule": "19 kg", "tube-cuffed": "4.5 mm", "tube-depth": "14 cm",
+             "tube-uncuffed": "5 mm"}),
+        (8, {"weight-older-rule": "24 kg", "weight-newer-rule": "31 kg", "tube-cuffed": "5.5 mm", "tube-depth": "16 cm",
+             "tube-uncuffed": "6 mm"}),
+        (12, {"weight-newer-rule": "43 kg"}),
+        (17, {}),
+    ],
+)  # fmt: skip
+def test_a_childs_numbers_come_by_the_published_rules(age: int, values: dict[str, str]) -> None:
+    made = scenario(
+        [{"id": "a", "title": "A", "exit": "End."}], patient={"age_years": age, "sex": "female", "about": "X"}
+    )
+    found = {worked.id: worked.value.split(";")[0] for worked in worked_numbers(made)}
+    assert found == values
+
+
+@pytest.mark.parametrize(
+    ("sex", "height", "weight", "volume"),
+    [
+        # ARDSNet 2000: 50 (men) or 45.5 (women) + 0.91 x (height - 152.4) kg; 4, 6 and 8 mL/kg of it.
+        ("male", 152.4, "50.0 kg", "200–400 mL, usually 300 mL"),
+        ("female", 152.4, "45.5 kg", "182–364 mL, usually 273 mL"),
+        ("male", 180, "75.1 kg", "300–601 mL, usually 451 mL"),
+        ("female", 170, "61.5 kg", "246–492 mL, usually 369 mL"),
+    ],
+)
+def test_an_adults_numbers_come_by_the_published_formula(sex: str, height: float, weight: str, volume: str) -> None:
+    patient = {"age_years": 40, "sex": sex, "height_cm": height, "about": "X"}
+    made = scenario([{"id": "a", "title": "A", "exit": "End."}], patient=patient)
+    found = {worked.id: worked.value for worked in worked_numbers(made)}
+    assert found == {"predicted-weight": weight, "tidal-volume": volume}
+
+
+@pytest.mark.parametrize(
+    ("size", "gauge", "flow", "minutes"),
+    # The two worked examples of the Virginia OEMS sheet of 2010: 15.2 and 15.4 minutes, printed there as 15.
+    [("D", 1150, 10, 15.2), ("E", 750, 10, 15.4)],
+)
+def test_a_cylinder_lasts_as_the_published_examples_say(size: str, gauge: int, flow: int, minutes: float) -> None:
+    cylinder = {"size": size, "gauge_psi": gauge, "litres_per_minute": flow}
+    made = scenario([{"id": "a", "title": "A", "exit": "End."}], cylinder=cylinder)
+    assert minutes_left(made.cylinder) == pytest.approx(minutes)
+    assert next(one.value for one in worked_numbers(made) if one.id == "cylinder-minutes") == "15 minutes"
+
+
+def test_what_must_come_before_worked_by_hand() -> None:
+    curriculum, _ = read_curriculum(SHIPPED)
+    assert curriculum is not None
+    base = curriculum.scenarios["vomit-on-the-stairs"]
+    # Ladder of bag-mask-two-person: tilt-torso, gauge-torso, call-simulator; of oxygen-set-up: cleared on disrupt.
+    found = prerequisites(curriculum, base.model_copy(update={"skills": ("bag-mask-two-person", "oxygen-set-up")}))
+    assert [(one.skill, one.rung, one.trainer, one.needed_by) for one in found.before] == [
+        ("bag-mask-two-person", "combine", "gauge-torso", ()),
+        ("oxygen-set-up", "combine", "oxygen-bench", ()),
+        ("open-airway-by-hand", "combine", "lung-head", ("bag-mask-two-person", "oral-adjunct")),
+        ("oral-adjunct", "combine", "lung-head", ("bag-mask-two-person",)),
+    ]
+    by_skill = {one.skill: one.taught_by for one in found.before}
+    assert by_skill["oxygen-set-up"] == ("airway-4",)
+    assert (found.ready_after, found.untaught) == ("airway-4", ())
+    # Without that lab day nothing teaches it, and the crew is never ready.
+    labs = {id: lab for id, lab in curriculum.labs.items() if id != "airway-4"}
+    without = prerequisites(replace(curriculum, labs=labs), base.model_copy(update={"skills": ("oxygen-set-up",)}))
+    assert [one.skill for one in without.untaught] == ["oxygen-set-up"]
+    assert without.ready_after is None
+    assert prerequisites(curriculum, base.model_copy(update={"skills": ("nobody",)})).before == ()
+
+
+def test_prerequisites_that_run_in_a_circle_are_each_named_once() -> None:
+    curriculum, _ = read_curriculum(SHIPPED)
+    assert curriculum is not None
+    skills = dict(curriculum.skills)
+    skills["open-airway-by-hand"] = skills["open-airway-by-hand"].model_copy(
+        update={"prerequisites": ("oral-adjunct",)}
+    )
+    base = curriculum.scenarios["vomit-on-the-stairs"].model_copy(update={"skills": ("oral-adjunct",)})
+    found = prerequisites(replace(curriculum, skills=skills), base)
+    assert [one.skill for one in found.before] == ["oral-adjunct", "open-airway-by-hand"]
+
+
+def test_scenarios_span_the_strands() -> None:
+    curriculum, _ = read_curriculum(SHIPPED)
+    assert curriculum is not None
+    assert {one.strand for one in curriculum.scenarios.values()} == {one.id for one in curriculum.program.strands}
+    assert all(one.cheaper and one.brief and one.debrief for one in curriculum.scenarios.values())
+    trainers = curriculum.trainers
+    for one in curriculum.scenarios.values():
+        assert one.cheaper is not None and one.cheaper.trainer != one.trainer
+        assert trainers[one.cheaper.trainer].units > 0

@@ -26,6 +26,7 @@ from generator.build import Prepared, prepare, problems_of
 from generator.diagnostics import Problem, Severity, as_text
 from generator.mkdocs_plugin.unchanged import Unchanged
 from generator.model import Curriculum
+from generator.rendering.offline import BARE, farewell, finish, finished, theme_scripts
 from generator.rendering.pages import PAPERS, assets, pages_of
 from generator.rendering.pages.banner import banner_of, broken_page
 from generator.rendering.pages.inert import quiet
@@ -65,6 +66,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         self.problems: tuple[Problem, ...] = ()
         self.curriculum: Curriculum | None = None
         self.files: dict[str, str | bytes] = {}
+        self.theme_scripts: frozenset[str] = frozenset()
 
     def on_startup(self, *, command: str, dirty: bool) -> None:
         """Remember whether a problem must stop the run or only show."""
@@ -132,12 +134,28 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         return html
 
     @event_priority(-100)  # type: ignore[untyped-decorator]
+    def on_post_template(self, output: str, *, template_name: str, config: Any) -> str:
+        """Learn the theme's own scripts from the page that holds nothing else. It is made before all others."""
+        if template_name == BARE:
+            self.theme_scripts = theme_scripts(output)
+        return output
+
+    @event_priority(-100)  # type: ignore[untyped-decorator]
+    def on_post_page(self, output: str, *, page: Any, config: Any) -> str:
+        """Give a page its policy before it is written. A page that is served live has the engine's own script in it."""
+        return output if self.is_serving else finished(output, self.theme_scripts)
+
+    @event_priority(-100)  # type: ignore[untyped-decorator]
     def on_post_build(self, *, config: Any) -> None:
-        """Write the search index as a script too, which a page opened from a folder may load."""
+        """Write the search index as a script too, which a page opened from a folder may load; then the edition."""
         index = Path(config.site_dir) / "search" / "search_index.json"
         if index.is_file():
             script = index.with_name("search_index.js")
             script.write_text(f"var __index = {index.read_text(encoding='utf-8')}", encoding="utf-8")
+        if self.is_serving:
+            farewell(Path(config.site_dir))
+        else:
+            finish(Path(config.site_dir))
 
     def on_serve(self, server: Any, *, config: Any, builder: Any) -> Any:
         """Reload when the YAML changes."""

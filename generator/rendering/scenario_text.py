@@ -91,7 +91,7 @@ def numbers_text(scenario: Scenario, seed: int | None) -> str:
         doubt = {"memory": "; from memory", "secondary": "; seen quoted"}.get(one.basis.checked, "")
         sources = f" [{', '.join(one.basis.sources)}{doubt}]" if one.basis.sources or doubt else ""
         lines.append(f"{one.name}: {one.value}{sources}")
-        lines += _folded(one.basis.caveat, "    ") if one.basis.caveat else []
+        lines += _folded(one.basis.caveat, "    ", first="    ") if one.basis.caveat else []
     return "\n".join(lines) + "\n"
 
 

@@ -194,6 +194,9 @@ def one_of_each(folder: Path) -> dict[str, str]:
         "lab day": min(path for path in folder.glob("labs/*.html") if path.name != "index.html"),
         "stations": folder / "stations" / "all.html",
         "station": min(path for path in folder.glob("stations/*.html") if path.name != "all.html"),
+        "scenarios": folder / "scenarios" / "index.html",
+        "scenario": folder / "scenarios" / "down-at-the-bus-stop.html",
+        "scenario run": folder / "scenarios" / "down-at-the-bus-stop-run.html",
         "not found": folder / "404.html",
     }
     return {name: path.relative_to(folder).as_posix() for name, path in chosen.items()}

@@ -39,6 +39,9 @@ PAGE_TYPES = (
     "lab day",
     "stations",
     "station",
+    "scenarios",
+    "scenario",
+    "scenario run",
     "not found",
 )
 each_page = pytest.mark.parametrize("kind", PAGE_TYPES)

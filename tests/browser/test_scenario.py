@@ -9,12 +9,22 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
+from browser_helpers import PHONE
 from conftest import Handbook, Visit
 from playwright.sync_api import Page
+
+from generator.analysis.scenario.debrief import read_log
+from generator.analysis.wording import fill
+from generator.reading import read_curriculum
+from generator.reading.run_log import read_run_log
+from generator.rendering.scenario_words import took_said
 
 pytestmark = pytest.mark.browser
 TABLET = {"viewport": {"width": 820, "height": 1180}, "has_touch": True}
 RUN = "scenarios/vomit-on-the-stairs-run.html"
+BUS_STOP = "scenarios/down-at-the-bus-stop-run.html"
+TOP = Path(__file__).resolve().parents[2]
 
 MACHINE = """{
   states: [
@@ -47,6 +57,14 @@ def state_of(page: Page) -> str:
     number, title = page.locator("h2.rb-run-state").inner_text().split(". ", 1)
     assert number.isdigit()
     return title
+
+
+def saved_log(page: Page, folder: Path) -> Path:
+    with page.expect_download() as waiting:
+        page.get_by_role("button", name="Save the log as CSV").click()
+    saved = folder / "log.csv"
+    waiting.value.save_as(saved)
+    return saved
 
 
 def test_where_a_run_stands_is_worked_out_from_its_events(handbook: Handbook, visit: Callable[..., Visit]) -> None:
@@ -121,10 +139,7 @@ def test_a_whole_run_with_the_network_off(handbook: Handbook, visit: Callable[..
     assert "Tilt the head back" not in missed
     assert "Press the mask" in missed
 
-    with page.expect_download() as waiting:
-        press("Save the log as CSV")
-    saved = tmp_path / "log.csv"
-    waiting.value.save_as(saved)
+    saved = saved_log(page, tmp_path)
     text = saved.read_bytes().decode()
     rows = list(csv.DictReader(io.StringIO(text, newline="")))
     assert [row["event"] for row in rows][:3] == ["start", "move", "move"]
@@ -133,6 +148,77 @@ def test_a_whole_run_with_the_network_off(handbook: Handbook, visit: Callable[..
     assert next(row for row in rows if row["move"] == "first-suction")["second"] == "20"
     assert all(line.endswith("\r") for line in text.split("\n")[:-1])
     assert [url for url in opened.requests[asked:] if not url.startswith("blob:")] == []
+
+
+def test_the_command_reads_from_the_saved_log_what_the_page_shows(
+    handbook: Handbook, visit: Callable[..., Visit], tmp_path: Path
+) -> None:
+    """Whole seconds on both sides, also when buttons were pressed between two of them."""
+    page = visit(f"{handbook.address}/{BUS_STOP}", before=lambda page: page.clock.install(), **TABLET).page
+    press = lambda name: page.get_by_role("button", name=name, exact=False).first.click()  # noqa: E731
+    press("Start the clock")
+    for seconds, name in (
+        (4_600, "First look and feel"),
+        (11_700, "First push on the chest"),
+        (20_300, "Stop, stop, stop"),
+        (5_000, "Go on"),
+        (9_400, "Both pads on, and the pushing"),
+        (6_500, "Last push before the shock"),
+        (7_900, "Button pressed, everyone clear"),
+        (2_300, "First push after the shock"),
+    ):
+        page.clock.run_for(seconds)
+        press(name)
+    page.get_by_label("Let the chest come all the way up").check()
+    page.clock.run_for(70_600)
+    press("Compressors changed")
+    press("Now: The waveform jumps")
+    press("Summary said aloud")
+
+    shown = page.locator(".rb-run-times li").all_inner_texts()
+    missed = page.locator(".rb-run-missed li").all_inner_texts()
+    curriculum, _ = read_curriculum(TOP / "curriculum")
+    assert curriculum is not None
+    scenario = curriculum.scenarios["down-at-the-bus-stop"]
+    events, problems = read_run_log(saved_log(page, tmp_path), scenario)
+    assert problems == ()
+    log = read_log(curriculum, scenario, events)
+    assert [f"{took.target.name}: {took_said(took)}" for took in log.times] == shown[:-1]
+    assert shown[-1] == f"Safety stops: {len(log.stops)}"
+    assert [fill(one.step.do, curriculum.quantities) for one in log.missed] == missed
+    assert any(took.is_outside for took in log.times) and len(log.stops) == 1
+    assert "Let the chest come all the way up after each push." not in missed
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("device", [TABLET, PHONE])
+def test_a_run_under_way_is_accessible_and_never_scrolls_sideways(
+    handbook: Handbook, visit: Callable[..., Visit], device: dict[str, Any], scheme: str
+) -> None:
+    page = visit(f"{handbook.address}/{BUS_STOP}", color_scheme=scheme, reduced_motion="reduce", **device).page
+
+    def judge() -> None:
+        assert page.evaluate("document.scrollingElement.scrollWidth") == device["viewport"]["width"]
+        found = Axe().run(page)
+        assert found.response["passes"], "axe did not run"
+        assert found.violations_count == 0, found.generate_report()
+
+    press = lambda name: page.get_by_role("button", name=name, exact=False).first.click()  # noqa: E731
+    press("Start the clock")
+    judge()
+    # A vital sign that no state has named yet has no tile.
+    assert page.locator(".rb-run-vitals dt:visible").all_inner_texts() == ["RR"]
+    press("First push on the chest")
+    press("Stop, stop, stop")
+    judge()
+    press("Go on")
+    small = page.evaluate(
+        """() => [...document.querySelectorAll(".rb-run button, .rb-run .rb-run-choice")]
+          .filter(node => node.getBoundingClientRect().height < 48).map(node => node.textContent)"""
+    )
+    assert small == []  # a gloved hand on a tablet: ours, above the 24 CSS pixels of WCAG 2.2, SC 2.5.8
+    press("End here")
+    judge()
 
 
 def test_a_run_survives_a_reload(handbook: Handbook, visit: Callable[..., Visit]) -> None:

@@ -109,7 +109,9 @@ def clash_in_words(
     if found.outcome == "unknown":
         where = curriculum.at("lab", lab.id, "stations")
         problem = Problem(
-            location=where, rule=IMPOSSIBLE, message="No timetable was found in the time given, and none was ruled out.",
+            location=where,
+            rule=IMPOSSIBLE,
+            message="No timetable was found in the time given, and none was ruled out.",
             remedy="Give it more time with `--seconds`, or ask less of the day.",
         )  # fmt: skip
         return Clash(
@@ -144,7 +146,8 @@ def _what(curriculum: Curriculum, lab: Lab, day: Day, one: Asked) -> str:
         return f"`fixed` has group {fixed.group + 1} at {fixed.stop} in block {fixed.block + 1}"
     if one.rule == "shared-trainer":
         units = day.trainers.get(one.subject, 0)
-        return f"{one.subject} has `units: {units}`" + (" with one out of service" if _is_less(curriculum, one, units) else "")
+        less = ", with what is out of service taken off" if _is_less(curriculum, one, units) else ""
+        return f"{one.subject} has `units: {units}`{less}"
     if one.rule == "day-length":
         return f"the day ends at {lab.end}, which leaves {day.most_blocks} blocks"
     if stop is None:

@@ -1,12 +1,13 @@
-/* Search in pages opened from a folder.
+/* Search that works in pages opened from a folder, and that forgives one slip of the fingers.
  *
  * The theme runs its search in a worker. A browser refuses workers for pages opened as files, so there the worker's
- * script runs in a hidden frame instead, and messages pass as events. On a server this does nothing.
+ * script runs in a hidden frame instead, and messages pass as events.
+ *
+ * Everywhere, a word that nothing in the handbook begins with is looked for once more with one letter wrong, missing,
+ * added or swapped with its neighbor. A word that is found as it was typed is never loosened.
  */
 (() => {
   "use strict";
-
-  if (window.location.protocol !== "file:") return;
 
   class FrameWorker extends EventTarget {
     constructor(address) {
@@ -47,5 +48,70 @@
     }
   }
 
-  window.Worker = FrameWorker;
+  /* Kinds of message between the theme and its worker. */
+  const QUERY = 2;
+  const RESULT = 3;
+  /* Below four letters one edit makes nearly any word of nearly any other. */
+  const SHORTEST = 4;
+  /* Whoever types an operator says exactly what is wanted. */
+  const OPERATORS = /[~^*+:"]/;
+
+  /* The query with one edit allowed in each word that found nothing, or null when every word found something. */
+  const loosened = (query, items) => {
+    if (OPERATORS.test(query)) return null;
+    const found = new Set();
+    for (const item of items.flat()) {
+      for (const [term, is] of Object.entries(item.terms)) if (is) found.add(term);
+    }
+    const looked = items.length ? new Set(items.flat().flatMap((item) => Object.keys(item.terms))) : null;
+    let changed = false;
+    const words = query.toLowerCase().split(/[\s-]+/).filter(Boolean).map((word) => {
+      const lost = !found.has(word) && (!looked || looked.has(word));
+      if (!lost || word.length < SHORTEST || /\d/.test(word)) return word;
+      changed = true;
+      return `${word}~1`;
+    });
+    return changed ? words.join(" ") : null;
+  };
+
+  const Plain = window.location.protocol === "file:" ? FrameWorker : window.Worker;
+
+  class ForgivingWorker extends EventTarget {
+    constructor(address) {
+      super();
+      this.waiting = [];
+      this.inside = new Plain(address);
+      this.inside.addEventListener("message", (event) => this.receive(event.data));
+      this.inside.addEventListener("error", (event) => this.send("error", { data: event.data ?? event.message }));
+    }
+
+    send(name, detail) {
+      const event = new MessageEvent(name, detail);
+      this.dispatchEvent(event);
+      this[`on${name}`]?.(event);
+    }
+
+    postMessage(message) {
+      if (message.type === QUERY) this.waiting.push({ query: message.data });
+      this.inside.postMessage(message);
+    }
+
+    /* Answers come in the order of the questions, so the first that waits is the one that is answered. */
+    receive(message) {
+      if (message.type !== RESULT) return this.send("message", { data: message });
+      const { query, plain } = this.waiting.shift() ?? {};
+      const again = plain || query === undefined ? null : loosened(query, message.data.items);
+      if (again) {
+        this.waiting.push({ query, plain: message });
+        return this.inside.postMessage({ type: QUERY, data: again });
+      }
+      return this.send("message", { data: plain && !message.data.items.length ? plain : message });
+    }
+
+    terminate() {
+      this.inside.terminate();
+    }
+  }
+
+  window.Worker = ForgivingWorker;
 })();

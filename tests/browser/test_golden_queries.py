@@ -1,0 +1,95 @@
+"""Queries that people type, and the page or section that must answer: all in one page, through the theme's own worker.
+
+The list is ours (common practice, no source): abbreviations, other names, plain words, one-edit misspellings, and words
+of one step. A query with `#` in its page must lead to that section.
+"""
+
+from __future__ import annotations
+
+import csv
+from typing import Any
+from urllib.parse import urlsplit
+
+import pytest
+from browser_helpers import DESKTOP
+from conftest import TOP
+
+pytestmark = pytest.mark.browser
+
+# The set-up message that the theme sends is noted, so that a worker of our own searches exactly as the theme does.
+NOTE_SETUP = """
+const Browser = window.Worker;
+window.Worker = class extends Browser {
+  postMessage(message) {
+    if (message.type === 0) window.setupMessage = message;
+    super.postMessage(message);
+  }
+};
+"""
+ASK = """async (queries) => {
+  const config = JSON.parse(document.getElementById("__config").textContent);
+  const worker = new Worker(new URL(config.search, new URL(config.base, location.href)));
+  const answer = (type, message) => new Promise((resolve) => {
+    const listen = (event) => {
+      if (event.data.type !== type) return;
+      worker.removeEventListener("message", listen);
+      resolve(event.data.data);
+    };
+    worker.addEventListener("message", listen);
+    worker.postMessage(message);
+  });
+  await answer(1, window.setupMessage);
+  const found = [];
+  for (const query of queries) {
+    const result = await answer(3, { type: 2, data: query });
+    found.push(result.items.map((items) => items.filter((item) => item.score > 0).map((item) => item.location)));
+  }
+  worker.terminate();
+  return found;
+}"""
+
+
+@pytest.fixture(scope="module")
+def ask(chromium: Any, handbook: Any) -> Any:
+    """`ask(queries)`: for each query its pages, best first, each as the locations that hit in it."""
+    context = chromium.new_context(**DESKTOP)
+    page = context.new_page()
+    page.add_init_script(NOTE_SETUP)
+    page.goto(handbook.address)
+    page.locator("input.md-search__input").click()
+    page.wait_for_function("() => window.setupMessage")
+    yield lambda queries: page.evaluate(ASK, list(queries))
+    context.close()
+
+
+def page_of(location: str) -> str:
+    return urlsplit(location).path
+
+
+def test_every_golden_query_finds_its_page(ask: Any) -> None:
+    with (TOP / "tests" / "golden" / "queries.csv").open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert len(rows) >= 60
+    lost = []
+    for row, found in zip(rows, ask(row["query"] for row in rows), strict=True):
+        wanted, within = row["page"], int(row["within"])
+        assert within in (1, 3), row
+        best = found[:within]
+        pages = [page_of(group[0]) for group in best if group]
+        if page_of(wanted) not in pages or ("#" in wanted and wanted not in best[pages.index(page_of(wanted))][:2]):
+            lost.append((row["query"], wanted, [group[:2] for group in found[:4]]))
+    assert lost == []
+
+
+def test_only_a_word_that_finds_nothing_is_loosened(ask: Any) -> None:
+    """`pulse` and `purse`, `seal` and `meal` are one edit apart; a word that is found stands as it was typed."""
+    right, with_operator, wrong, two_edits, short, mixed, known = ask(
+        ["tourniquet", "tourniqet*", "tourniqet", "tornqet", "ivx", "tourniqet limb", "limb"]
+    )
+    assert right
+    assert with_operator == [], "whoever types an operator gets exactly that"
+    assert [page_of(group[0]) for group in wrong[:1]] == [page_of(group[0]) for group in right[:1]]
+    assert two_edits == []
+    assert short == []
+    assert "skills/bleeding/tourniquet.html" in {page_of(group[0]) for group in mixed[:1] if group}
+    assert len(known) > 1
