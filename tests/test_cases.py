@@ -22,8 +22,9 @@ from generator.reading import read_curriculum
 CASES = Path(__file__).parent / "cases"
 TODAY = date(2026, 6, 1)
 NOT_LAID_OVER = {"expected.txt", "delete.txt", "today.txt"}
-TESTED_ELSEWHERE = {"file-unreadable", "file-too-large", "link-outside", "more-problems"}
-"""Rules of reading whose cases cannot be kept as plain files: tests/test_reading.py makes them."""
+TESTED_ELSEWHERE = {"file-unreadable", "file-too-large", "link-outside", "more-problems", "run-log"}
+"""Rules of reading whose cases cannot be kept as plain files of a curriculum: tests/test_reading.py makes them, and
+tests/test_debrief.py those of a run's log."""
 
 
 def cases(kind: str) -> list[Path]:

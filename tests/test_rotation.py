@@ -148,9 +148,11 @@ def random_day(rng: random.Random, *, instructors: int = 0) -> Day:
         )
         for i in range(stations)
     )
+    def some_of(count: int) -> frozenset[str]:
+        return frozenset(f"s{i}" for i in rng.sample(range(count), rng.randint(1, count)))
+
     before = tuple(
-        Before(group=group, technique="t", first=frozenset(f"s{i}" for i in rng.sample(range(then), rng.randint(1, then))),
-               then=f"s{then}")
+        Before(group=group, technique="t", first=some_of(then), then=f"s{then}")
         for group in range(groups) for then in range(1, stations) if rng.random() < 0.4
     )  # fmt: skip
     names = {

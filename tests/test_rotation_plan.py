@@ -205,7 +205,8 @@ def test_honest_order_has_a_price_and_a_station_that_saves_it() -> None:
 def test_without_precedence_there_is_no_price() -> None:
     known = falsely_given()
     day = lab("day-1", "truth other more", learners=12)
-    assert planned(curriculum(*known.trainers.values(), *known.skills.values(), *known.stations.values(), day)).price is None
+    other = curriculum(*known.trainers.values(), *known.skills.values(), *known.stations.values(), day)
+    assert planned(other).price is None
 
 
 # Impossible days

@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from generator import __version__
 from generator.cli import authoring, building, checking, cut, ladders, ready, rotate, scans, scenarios, sheets
 from generator.cli.shared import CANNOT, CannotRunError, Command, Commands
+from generator.cli.trouble import said, speak_anywhere
 
 ORDER = (building, checking, sheets, ladders, scenarios, rotate, ready, scans, cut, authoring)
 """Modules of commands, in the order of the help."""
@@ -20,6 +21,7 @@ ORDER = (building, checking, sheets, ladders, scenarios, rotate, ready, scans, c
 
 def run() -> None:
     """Entry point of the installed command."""
+    speak_anywhere()
     sys.exit(main())
 
 
@@ -37,8 +39,7 @@ def main(words: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return CANNOT
     except OSError as problem:
-        where = f" ({problem.filename})" if problem.filename else ""
-        print(f"rungbook: {problem.strerror or problem}{where}", file=sys.stderr)
+        print(f"rungbook: {said(problem)}", file=sys.stderr)
         return CANNOT
     except KeyboardInterrupt:
         print("rungbook: stopped; nothing was changed", file=sys.stderr)

@@ -29,7 +29,7 @@ def add(commands: Commands) -> None:
 
 def _build(options: argparse.Namespace) -> int:
     from generator.build import BuildError, publish
-    from generator.mkdocs_plugin import make_site
+    from generator.mkdocs_plugin import SiteError, make_site
 
     if not options.config.is_file():
         raise CannotRunError(f"{options.config} is not there. Go to the handbook's folder, or name it with --config.")
@@ -42,7 +42,7 @@ def _build(options: argparse.Namespace) -> int:
             options.site,
             make_site=lambda ready, folder: make_site(ready, folder, config_file=options.config),
         )
-    except BuildError as problem:
+    except (BuildError, SiteError) as problem:
         raise CannotRunError(str(problem)) from None
     show((*prepared.problems, *found))
     if any(problem.is_error for problem in found):

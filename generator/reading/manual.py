@@ -30,6 +30,7 @@ MANUAL: dict[str, str] = {
     "id-repeated": "Two records of one kind have one id.",
     "strand-not-folder": "A skill stands in the folder of another strand.",
     "revisions-unreadable": "The file of the sheets printed earlier does not say what each of them listed.",
+    "roster-unread": "A line of a roster is not a code of a learner and, where given, a role.",
     "more-problems": "A file has so many problems that only the first are listed.",
     "run-log": "A row of a run's log is not an event, or its scenario does not know it.",
 }

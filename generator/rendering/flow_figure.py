@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from generator.analysis.scenario.flow import Arrow, Flow, flow_of
 from generator.model import Scenario
 from generator.model.scenario import Cause
-from generator.rendering.letter_widths import Run, run_width, wrapped
+from generator.rendering.letter_widths import NO_BREAK, Run, run_width, wrapped
 from generator.rendering.scenario_words import when
 
 Fill = Callable[[str], str]
@@ -166,7 +166,9 @@ class _Drawing:
 
     def _move(self, arrow: Arrow) -> None:
         left = 1.1 * self._size
-        after = f"to {arrow.to + 1}" if arrow.to is not None else "noted" if arrow.move.to is None else "to nowhere"
+        after = "noted" if arrow.move.to is None else "to nowhere"
+        if arrow.to is not None:
+            after = f"to{NO_BREAK}{arrow.to + 1}"
         runs: list[Run] = [(f"{when(arrow.move)}:", True), (self._text(arrow.move.says), False), (after, True)]
         lines = wrapped(runs, (self._right - left - 0.6 * self._size) / self._size * 0.97)
         self._write(lines, left, self._y)

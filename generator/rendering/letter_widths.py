@@ -6,6 +6,7 @@ for the characters from the space to the tilde. A screen that falls back on anot
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 Run = tuple[str, bool]
@@ -26,6 +27,8 @@ BOLD = (
     563, 365, 593, 571, 300, 259, 555, 318, 882, 571, 576, 596, 599, 376, 508, 376, 567, 530, 740, 539, 521, 505, 381,
     254, 381, 537,
 )  # fmt: skip
+NO_BREAK = "\u00a0"
+"""A space at which no line is broken."""
 OTHER = 1000
 """Any other character is taken to be as wide as it is high, which few are."""
 
@@ -33,7 +36,7 @@ OTHER = 1000
 def width_of(text: str, *, bold: bool) -> float:
     """The width of a text, in type sizes."""
     table = BOLD if bold else REGULAR
-    places = (ord(character) - ord(FIRST) for character in text)
+    places = (ord(character) - ord(FIRST) for character in text.replace(NO_BREAK, FIRST))
     return sum(table[place] if 0 <= place < len(table) else OTHER for place in places) / 1000
 
 
@@ -60,14 +63,15 @@ def wrapped(runs: Sequence[Run], width: float) -> tuple[tuple[Run, ...], ...]:
 
 def _cut(text: str, bold: bool, width: float) -> list[str]:
     parts: list[str] = []
-    for word in text.split():
+    for word in re.split(r"[ \t\r\n]+", text.strip()):
         part = ""
         for character in word:
             if part and width_of(part + character, bold=bold) > width:
                 parts.append(part)
                 part = ""
             part += character
-        parts.append(part)
+        if part:
+            parts.append(part)
     return parts
 
 

@@ -158,9 +158,9 @@ def main() -> None:
     print(
         f"\n36 invented days against a greedy rotation: {mean(ratios):.2f} of its blocks on average (best "
         f"{min(ratios):.2f}, worst {max(ratios):.2f}), fewer on {sum(r < 1 for r in ratios)}, equal on "
-        f"{sum(r == 1 for r in ratios)}, more on {sum(r > 1 for r in ratios)}; greedy got stuck on {stuck}. Blocks were "
-        f"proved fewest on {proved} of 36. Median {median(times):.2f} s, longest {max(times):.2f} s, with a limit of 3 s "
-        f"each.\n\nWhole run: {perf_counter() - began:.0f} s."
+        f"{sum(r == 1 for r in ratios)}, more on {sum(r > 1 for r in ratios)}; greedy got stuck on {stuck}. "
+        f"Blocks were proved fewest on {proved} of 36. Median {median(times):.2f} s, longest {max(times):.2f} s, with "
+        f"a limit of 3 s each.\n\nWhole run: {perf_counter() - began:.0f} s."
     )
 
 

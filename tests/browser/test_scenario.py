@@ -21,7 +21,8 @@ from generator.reading.run_log import read_run_log
 from generator.rendering.scenario_words import took_said
 
 pytestmark = pytest.mark.browser
-TABLET = {"viewport": {"width": 820, "height": 1180}, "has_touch": True}
+TABLET = {"viewport": {"width": 820, "height": 1180}, "has_touch": True, "service_workers": "block"}
+"""What keeps the whole handbook for later is tried elsewhere; here a run must need nothing but its own page."""
 RUN = "scenarios/vomit-on-the-stairs-run.html"
 BUS_STOP = "scenarios/down-at-the-bus-stop-run.html"
 TOP = Path(__file__).resolve().parents[2]
@@ -229,7 +230,8 @@ def test_a_run_survives_a_reload(handbook: Handbook, visit: Callable[..., Visit]
     page.reload()
     assert state_of(page) == "Mouth clear, not breathing enough"
     page.clock.run_for(5_000)
-    assert page.locator(".rb-run-clock").inner_text() == "0:15"
+    # The clock that is fed by hand runs on by itself too, so a slow machine may be a second further.
+    assert page.locator(".rb-run-clock").inner_text() in ("0:15", "0:16")
 
 
 def test_a_variant_shows_its_seed_and_its_own_numbers(handbook: Handbook, visit: Callable[..., Visit]) -> None:

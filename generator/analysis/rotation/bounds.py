@@ -148,7 +148,8 @@ def _works(day: Day) -> list[_Work]:
 def _most_staffed(day: Day) -> int:
     """Groups that the instructors can serve in one block."""
     left, groups = len(day.instructors), 0
-    for stop in sorted((stop for stop in day.stops if stop.visits), key=lambda stop: stop.instructors / max(stop.units, 1)):
+    used = [stop for stop in day.stops if stop.visits]
+    for stop in sorted(used, key=lambda stop: stop.instructors / max(stop.units, 1)):
         if stop.instructors <= left:
             left -= stop.instructors
             groups += stop.units

@@ -10,7 +10,7 @@ from time import monotonic
 
 from generator.analysis.rotation.bounds import least_blocks
 from generator.analysis.rotation.clock import slots_of
-from generator.analysis.rotation.day import Day
+from generator.analysis.rotation.day import Day, Stop
 from generator.analysis.rotation.plan import Clash, Requirement
 from generator.analysis.rotation.rules import RULES, Board
 from generator.analysis.rotation.solve import Rotation, fewest_blocks, most_blocks, new_solver
@@ -206,33 +206,14 @@ def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
             fixed = day.fixed[int(subject)]
             words = f"Take out the fixed visit of group {fixed.group + 1} to {fixed.stop}."
             yield _Mend(words=words, day=replace(day, fixed=tuple(one for one in day.fixed if one != fixed)))
-    if ("day-length", "") in rules and day.most_blocks is not None:
-        for more in range(1, 5):
-            longer = replace(day, most_blocks=day.most_blocks + more)
-            if least_blocks(longer) <= day.most_blocks + more and fewest_blocks(longer, seconds=1.0) is not None:
-                blocks = day.most_blocks + more
-                ends = slots_of(lab, blocks)[-1].ends
-                yield _Mend(words=f"Let the day end at {ends:%H:%M}, after {blocks} blocks.", day=longer)
-                break
+    if ("day-length", "") in rules:
+        free = replace(day, most_blocks=None)
+        longer = fewest_blocks(free, seconds=2.0)
+        if longer is not None:
+            ends = slots_of(lab, longer[0])[-1].ends
+            yield _Mend(words=f"Let the day end at {ends:%H:%M}, after {longer[0]} blocks.", day=free)
     for rule, subject in sorted(rules):
-        stops = {stop.id: stop for stop in day.stops}
-        if rule == "shared-trainer":
-            units = {**day.trainers, subject: day.trainers[subject] + 1}
-            yield _Mend(words=f"Borrow one more of {subject}.", day=replace(day, trainers=units))
-        if rule == "capacity":
-            wider = tuple(replace(s, units=s.units + 1) if s.id == subject else s for s in day.stops)
-            units = {**day.trainers, stops[subject].trainer: day.trainers.get(stops[subject].trainer, 0) + 1}
-            words = f"Set up {subject} twice over: one unit, trainer and instructor more."
-            yield _Mend(words=words, day=replace(day, stops=wider, trainers=units))
-        if rule in ("instructor-present", "instructor-ratio"):
-            staff = {**day.instructors, "one-more": frozenset({subject})}
-            yield _Mend(words=f"Bring one more instructor who may run {subject}.", day=replace(day, instructors=staff))
-        if rule == "set-up":
-            early = tuple(replace(s, ready_from=0) if s.id == subject else s for s in day.stops)
-            yield _Mend(words=f"Set {subject} up before the first block.", day=replace(day, stops=early))
-        if rule == "rest":
-            ready = tuple(replace(s, rest=s.rest - 1) if s.id == subject else s for s in day.stops)
-            yield _Mend(words=f"Let {subject} stand empty one block less.", day=replace(day, stops=ready))
+        yield from _more(day, rule, subject)
     for rule, subject in sorted(rules):
         if rule == "visits":
             stops_left = tuple(stop for stop in day.stops if stop.id != subject)
@@ -242,3 +223,28 @@ def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
                 instructors={name: runs - {subject} for name, runs in day.instructors.items()},
             )  # fmt: skip
             yield _Mend(words=f"Move {subject} to another lab day.", day=without)
+
+
+def _more(day: Day, rule: str, subject: str) -> Iterator[_Mend]:
+    """One more of what a requirement is about, or one less of what it asks."""
+    trainers, staff = dict(day.trainers), dict(day.instructors)
+
+    def with_stop(changed: Stop) -> Day:
+        stops = tuple(changed if stop.id == subject else stop for stop in day.stops)
+        return replace(day, stops=stops, trainers=trainers)
+
+    stop = next((stop for stop in day.stops if stop.id == subject), None)
+    if rule == "shared-trainer":
+        trainers[subject] += 1
+        yield _Mend(words=f"Borrow one more of {subject}.", day=replace(day, trainers=trainers))
+    elif rule in ("instructor-present", "instructor-ratio"):
+        staff["one-more"] = frozenset({subject})
+        yield _Mend(words=f"Bring one more instructor who may run {subject}.", day=replace(day, instructors=staff))
+    elif stop is not None and rule == "capacity":
+        trainers[stop.trainer] = trainers.get(stop.trainer, 0) + stop.trainer_units
+        words = f"Let {subject} take one more group at once, with the trainers for it."
+        yield _Mend(words=words, day=with_stop(replace(stop, units=stop.units + 1)))
+    elif stop is not None and rule == "set-up":
+        yield _Mend(words=f"Set {subject} up before the first block.", day=with_stop(replace(stop, ready_from=0)))
+    elif stop is not None and rule == "rest":
+        yield _Mend(words=f"Let {subject} stand empty one block less.", day=with_stop(replace(stop, rest=stop.rest - 1)))

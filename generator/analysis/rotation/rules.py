@@ -175,7 +175,8 @@ def _judge_present(day: Day, table: Timetable) -> Iterator[Fault]:
             if stop_id == stop.id and there[stop.id, block] < stop.instructors:
                 here = there[stop.id, block]
                 has = _instructors(here)
-                yield Fault(f"{stop.id} has {has} in block {block + 1}; it needs {stop.instructors}", None, stop.id, block)
+                what = f"{stop.id} has {has} in block {block + 1}; it needs {stop.instructors}"
+                yield Fault(what, None, stop.id, block)
 
 
 def _instructors(count: int) -> str:

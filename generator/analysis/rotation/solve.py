@@ -203,7 +203,9 @@ def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]
             open_later = sum(m(day, table, scene.near) > low for _, m, _, low in steps[index + 1 :])
             share = max(0.2, scene.left / (1 + open_later))
             better, least = search.improve(cost, table, least, share)
-            table = better or table
+            # A search that was cut short may end with a timetable that is worse than the one it began with.
+            if better is not None and measure(day, better, scene.near) < value:
+                table = better
             value = measure(day, table, scene.near)
             least = min(least, value)
         if search is not None:

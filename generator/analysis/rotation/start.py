@@ -34,8 +34,9 @@ def first_timetable(
 ) -> Timetable | None:
     """A timetable of visits in so many blocks that keeps every rule about visits; None when no try got there.
 
-    The one with least waiting of a number of tries that depends on the day's size, the first without chance. `staffed`: whether
-    instructors suffice for these stations in one block. `may_open`: the blocks in which a station may be used.
+    The one with least waiting of a number of tries that depends on the day's size, the first without chance.
+    `staffed`: whether instructors suffice for these stations in one block. `may_open`: the blocks in which a station
+    may be used.
     """
     if day.fixed:
         return None

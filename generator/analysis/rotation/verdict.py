@@ -58,7 +58,8 @@ def _proof(aim: Aim, plan: LabPlan) -> str:
     if aim.is_proved:
         if aim.value == 0 and aim.name != AIMS[0]:
             return ""
-        return "No timetable has fewer." if aim.name == AIMS[0] else "No timetable that is as good in what comes before has fewer."
+        good = "" if aim.name == AIMS[0] else " that is as good in what comes before"
+        return f"No timetable{good} has fewer."
     if plan.is_typed:
         return f"A bound says that no timetable has fewer than {aim.bound}."
     return f"This is the best found in the time; it is only proved that no timetable has fewer than {aim.bound}."

@@ -23,6 +23,7 @@ class Address:
     role: EvaluatorRole
     on: date
     rung: str
+    """Id of the rung, with `:` and the trainer where the ladder has several trainers on it."""
     copy: int
     """Number of the print, so that two sheets for one learner at one rung on one day stay apart."""
 
@@ -57,7 +58,11 @@ def parse_code(text: str) -> SheetCode | None:
         except ValueError:
             return None
         address = Address(
-            learner=learner.upper(), role="instructor" if role == "i" else "peer", on=on, rung=rung, copy=int(copy)
+            learner=learner.upper(),
+            role="instructor" if role == "i" else "peer",
+            on=on,
+            rung=rung.replace(".", ":"),
+            copy=int(copy),
         )
     return SheetCode(
         kind=kind,

@@ -13,10 +13,13 @@ from generator.rendering.sheets.sheet import Sheet
 def sheet_code(sheet: Sheet, paper: Paper, page: int) -> str:
     """What the code on one page of a sheet says: `kind:id:revision:paper:page`, in capitals.
 
+    A print for someone says `:learner:role:day:rung:copy` as well.
+
     ISO/IEC 18004 packs capitals, digits, `:` and `-` more tightly, which leaves larger modules for a coarse scan.
     Ids hold small letters only, so a reader turns the whole text back to small letters.
     """
-    return f"{sheet.kind}:{sheet.id}:{sheet.revision}:{paper}:{page}".upper()
+    whom = f":{sheet.address.code}" if sheet.address else ""
+    return f"{sheet.kind}:{sheet.id}:{sheet.revision}:{paper}:{page}{whom}".upper()
 
 
 def sheet_codes(sheet: Sheet, paper: Paper, pages: int) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -45,12 +45,13 @@ def typeset_packet(packet: Packet, paper: Paper, store: Path) -> Typeset:
     """
     if not packet.parts:
         raise ValueError("a packet needs at least one sheet")
-    sheets = tuple({(part.sheet.kind, part.sheet.id): part.sheet for part in packet.parts}.values())
+    sheets = tuple({part.sheet.name: part.sheet for part in packet.parts}.values())
     key = digest("\n".join((*(key_of(sheet, paper) for sheet in sheets), canonical(_plan_of(packet)))))
     made = kept(store, key)
     if made is None:
-        alone = {(s.kind, s.id): int(typeset(s, paper, store).geometry["pages"]) for s in sheets}
-        pages = [alone[part.sheet.kind, part.sheet.id] for part in packet.parts]
+        # A print for someone has the pages of the blank one, whose places a reader of scans will need.
+        alone = {s.name: int(typeset(replace(s, address=None), paper, store).geometry["pages"]) for s in sheets}
+        pages = [alone[part.sheet.name] for part in packet.parts]
         made = set_packet(_plan_of(packet), sheets, pages, paper)
         keep(store, key, made)
     return made
@@ -64,8 +65,7 @@ def _plan_of(packet: Packet) -> dict[str, Any]:
         "empty": words.PACKET["empty"],
         "parts": [
             {
-                "kind": part.sheet.kind,
-                "id": part.sheet.id,
+                "name": part.sheet.name,
                 "deeper": part.deeper,
                 "sections": part.sections,
                 "over": {**part.over, "bookmark": part.bookmark},

@@ -6,17 +6,48 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any, Literal, get_args
 
 from generator.model import Paper
+from generator.model.skill import EvaluatorRole
 
 Kind = Literal[
-    "checklist", "practice", "trainer", "station", "poster", "timetable", "worth", "facilitator", "patient", "observer",
+    "checklist",
+    "practice",
+    "trainer",
+    "station",
+    "poster",
+    "timetable",
+    "worth",
+    "facilitator",
+    "patient",
+    "observer",
 ]
 KINDS: tuple[Kind, ...] = get_args(Kind)
 
 LAYOUT = 1
 """Raised by hand whenever boxes move in the layout, so that an old print is never read with new places."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Address:
+    """For whom one print of a checklist is, so that its marks need no typing when it is read back."""
+
+    learner: str
+    """A code of capitals, digits, dots and hyphens."""
+    role: EvaluatorRole
+    on: date
+    rung: str
+    trainer: str | None = None
+    """Given only where the ladder has several trainers on the rung."""
+    copy: int = 1
+
+    @property
+    def code(self) -> str:
+        """What the sheet code says after the sheet's own part."""
+        rung = f"{self.rung}.{self.trainer}" if self.trainer else self.rung
+        return f"{self.learner}:{self.role[0]}:{self.on:%Y%m%d}:{rung}:{self.copy}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +63,13 @@ class Sheet:
     data: Mapping[str, Any] = field(hash=False)
     revision: str
     """First 8 hexadecimal digits of SHA-256 over the canonical JSON of `data`."""
+    address: Address | None = None
+    """For whom this print is; no part of the revision, because the sheet is the same."""
+
+    @property
+    def name(self) -> tuple[str, str, str]:
+        """What tells this print from others of one edition: kind, id and address."""
+        return self.kind, self.id, self.address.code if self.address else ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,9 +28,7 @@ def guide_of(curriculum: Curriculum, station: Station) -> dict[str, Any]:
     skill = curriculum.skills.get(station.skill)
     trainer = curriculum.trainers.get(station.trainer)
     of_its_skill = (
-        of_skill(curriculum, skill, with_why=False)
-        if skill
-        else {"must_know": [], "more_cautions": None, "local": []}
+        of_skill(curriculum, skill, with_why=False) if skill else {"must_know": [], "more_cautions": None, "local": []}
     )
     return of_its_skill | {
         "words": dict(words.STATION),

@@ -19,7 +19,7 @@ from generator.rendering.sheets.typesetter import works
 
 def key_of(sheet: Sheet, paper: Paper) -> str:
     """The name of an entry: a digest of data, templates, fonts, tool versions and paper."""
-    return digest("\n".join((works(), paper, sheet.kind, sheet.id, sheet.revision, canonical(sheet.data))))
+    return digest("\n".join((works(), paper, *sheet.name, sheet.revision, canonical(sheet.data))))
 
 
 def kept(store: Path, key: str) -> Typeset | None:

@@ -51,10 +51,10 @@ def set_packet(plan: Mapping[str, Any], sheets: Sequence[Sheet], pages: Sequence
 
     The geometry holds `pages` in all and `firsts`, the page that each part starts on.
     """
-    names = [(sheet.kind, sheet.id) for sheet in sheets]
+    names = [sheet.name for sheet in sheets]
     firsts, total = first_pages(pages, fronts=plan["fronts"])
     parts = [
-        {**part, "sheet": names.index((part["kind"], part["id"])), "first": first, "pages": count}
+        {**part, "sheet": names.index(part["name"]), "first": first, "pages": count}
         for part, first, count in zip(plan["parts"], firsts, pages, strict=True)
     ]
     one = sheets[0].data
@@ -119,8 +119,25 @@ def pictures(sheet: Sheet, paper: Paper, pixels_per_inch: float = 100) -> tuple[
 
 def _printed(sheet: Sheet, paper: Paper) -> dict[str, Any]:
     data: dict[str, Any] = json.loads(canonical(sheet.data)) | {"revision": sheet.revision, "paper": paper}
+    if sheet.kind == "checklist":
+        data["address"] = _address(sheet)
     printed: dict[str, Any] = mapped(data, breakable)
     return printed
+
+
+def _address(sheet: Sheet) -> dict[str, str] | None:
+    """What an addressed checklist prints in its fields, in the words of its own rungs and scorers."""
+    whom = sheet.address
+    if whom is None:
+        return None
+    rungs = {rung["id"]: rung["name"] for rung in sheet.data["rungs"]}
+    rung = f"{whom.rung}:{whom.trainer}" if whom.trainer else whom.rung
+    scorers = {scorer["id"]: scorer["name"] for scorer in sheet.data["scorers"]}
+    return {
+        "learner": whom.learner,
+        "date": whom.on.isoformat(),
+        "about": f"{rungs.get(rung, whom.rung)}, {scorers.get(whom.role, whom.role)}",
+    }
 
 
 def _set(sheet: Sheet, paper: Paper, data: dict[str, Any]) -> Typeset:

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import io
 import os
-import shutil
 import subprocess
 import tarfile
 import tempfile
@@ -16,6 +15,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from generator.build.placing import MARK, BuildError, fresh_folder, place
 from generator.checks import check, check_site
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Paper
@@ -24,6 +24,19 @@ from generator.rendering.lab_plans import days_of
 from generator.rendering.pages import assets, pages_of
 from generator.rendering.sheets import Job, Progress, Sheet, Typeset, sheets_of, typeset_all
 from generator.rendering.tables import tables_of
+
+__all__ = [
+    "MARK",
+    "BuildError",
+    "Prepared",
+    "SiteMaker",
+    "prepare",
+    "problems_of",
+    "publish",
+    "sheet_files",
+    "sheets_at",
+    "write_files",
+]
 
 SiteMaker = Callable[["Prepared", Path], None]
 """Writes the HTML of a prepared handbook into an empty folder."""
@@ -41,10 +54,6 @@ class Prepared:
     assets: Mapping[str, bytes]
     files: Mapping[str, bytes]
     """Tables, PDFs and their geometry by path relative to the site's root."""
-
-
-class BuildError(Exception):
-    """The build stopped and nothing was changed. Its text says why and what to do."""
 
 
 def problems_of(folder: Path, *, today: date) -> tuple[Curriculum | None, tuple[Problem, ...]]:
@@ -103,46 +112,12 @@ def publish(prepared: Prepared, site: Path, *, make_site: SiteMaker) -> tuple[Pr
     Returns the problems found in the HTML; the swap is made only when none of them is an error.
     """
     site = site.absolute()
-    _refuse_foreign(site)
-    site.parent.mkdir(parents=True, exist_ok=True)
-    fresh = Path(tempfile.mkdtemp(prefix=f".{site.name}-new-", dir=site.parent))
-    try:
+    with fresh_folder(site) as fresh:
         make_site(prepared, fresh)
         found = check_site(fresh)
         if not any(problem.is_error for problem in found):
-            fresh.chmod(0o755)
-            (fresh / MARK).write_text("Made by rungbook; replaced as a whole by the next build.\n", encoding="utf-8")
-            _swap(fresh, site)
+            place(fresh, site)
         return found
-    finally:
-        shutil.rmtree(fresh, ignore_errors=True)
-
-
-MARK = ".rungbook-site"
-"""A file that says a folder is a built site, so that no other folder is ever replaced."""
-
-
-def _refuse_foreign(site: Path) -> None:
-    if site.exists() and not site.is_dir():
-        raise BuildError(f"{site} is a file. Name a folder for the site, or move the file away.")
-    if site.is_dir() and any(site.iterdir()) and not (site / MARK).exists() and not (site / "search").is_dir():
-        raise BuildError(f"{site} holds other files, so it is left alone. Name an empty or new folder for the site.")
-
-
-def _swap(fresh: Path, site: Path) -> None:
-    if not site.exists():
-        fresh.rename(site)
-        return
-    old = Path(tempfile.mkdtemp(prefix=f".{site.name}-old-", dir=site.parent))
-    try:
-        site.rename(old / "site")
-        try:
-            fresh.rename(site)
-        except OSError:
-            (old / "site").rename(site)
-            raise
-    finally:
-        shutil.rmtree(old, ignore_errors=True)
 
 
 def write_files(files: Mapping[str, bytes | str], folder: Path) -> tuple[Path, ...]:
