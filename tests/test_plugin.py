@@ -254,6 +254,7 @@ def _edit(project: Path, name: str, old: str, new: str) -> None:
 
 def _add_page(project: Path) -> None:
     (project / "curriculum" / "pages" / "extra.md").write_text("# A new page\n\nWords.\n", encoding="utf-8")
+    (project / "curriculum" / "pages" / "further.md").write_text("# Not beside the first\n\nX.\n", encoding="utf-8")
 
 
 MASK = "skills/airway/mask-breath.yaml"
@@ -261,6 +262,7 @@ EDITS: tuple[tuple[str, Callable[[Path], object], str, str], ...] = (
     ("body", lambda at: _edit(at, MASK, "Press the mask onto", "Press the mask firmly onto"), SKILL, "mask firmly"),
     ("title", lambda at: _edit(at, MASK, "title: Give breaths by mask", "title: Breathe by mask"), SKILL, "Breathe by"),
     ("new page", _add_page, "extra.html", "A new page"),
+    ("neighbor's title", lambda at: _edit(at, "pages/about.md", "# About", "# Of"), "further.html", "Of this"),
     ("removed page", lambda at: (at / "curriculum" / "pages" / "extra.md").unlink(), "index.html", "Skills"),
     (
         "the theme's template",
@@ -270,7 +272,7 @@ EDITS: tuple[tuple[str, Callable[[Path], object], str, str], ...] = (
         SKILL,
         "mask |",
     ),
-    ("configuration", lambda at: _edit(at, "../mkdocs.yml", "toc_depth: 2", "toc_depth: 3"), SKILL, "Breathe by"),
+    ("configuration", lambda at: _edit(at, "../mkdocs.yml", "name: Switch to dark", "name: Go dark"), SKILL, "Go dark"),
 )
 
 
@@ -319,7 +321,9 @@ def test_a_warning_of_a_page_is_said_again_at_every_rebuild(
     for _ in range(2):
         said.clear()
         built("serve")
-        assert any("gone.md" in record.getMessage() for record in said.records)
+        assert any("contains a link 'gone.md'" in record.getMessage() for record in said.records), (
+            "in MkDocs' own words"
+        )
 
 
 @pytest.mark.skipif(find_spec("properdocs") is None, reason="properdocs, the maintained fork of MkDocs, is not here")

@@ -4,25 +4,33 @@ from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 
-from generator.cli.shared import CLEAN, USAGE, Commands, unknown
+from generator.cli.shared import CLEAN, PROBLEMS, USAGE, Commands, unknown
 
 
 def add(commands: Commands) -> None:
     """Add these commands."""
     sub = commands.add("new", _new, "write a first file of a kind, to be filled in")
-    sub.add_argument("kind", choices=("skill", "trainer", "station", "lab"), metavar="KIND")
-    sub.add_argument("id", metavar="ID", help="small letters, digits and hyphens")
+    sub.add_argument("kind", choices=("program", "skill", "trainer", "station", "lab"), metavar="KIND")
+    sub.add_argument("id", metavar="ID", help="small letters, digits and hyphens; for a program, the folder to make")
     sub.add_argument("--strand", metavar="STRAND", help="strand of a new skill (default: the first)")
 
     sub = commands.add("schema", _schema, "write the JSON Schemas that editors use")
     sub.add_argument("--print", dest="show", metavar="KIND", help="print one schema instead")
 
+    commands.add("labels", _labels, "print a message catalogue of every label that a program may rename or translate")
+
 
 def _new(options: argparse.Namespace) -> int:
+    from generator.reading.first_program import first_program
     from generator.reading.scaffold import ScaffoldError, scaffold
 
     try:
+        if options.kind == "program":
+            for path in first_program(Path(options.id)):
+                print(path)
+            return CLEAN
         path = scaffold(options.curriculum, options.kind, options.id, strand=options.strand)
     except ScaffoldError as problem:
         print(f"rungbook: {problem}", file=sys.stderr)
@@ -45,3 +53,27 @@ def _schema(options: argparse.Namespace) -> int:
     for path in write_schemas(options.curriculum):
         print(path)
     return CLEAN
+
+
+def _labels(options: argparse.Namespace) -> int:
+    import json
+
+    from generator.reading import read_curriculum
+    from generator.rendering.pages.labels import label_ids
+    from generator.rendering.reports.labels import report_label_ids
+    from generator.rendering.sheets.own_words import sheet_label_ids
+
+    curriculum, _ = read_curriculum(options.curriculum)
+    known = sorted({*label_ids(), *sheet_label_ids(), *report_label_ids()})
+    given = curriculum.labels if curriculum else {}
+    language = curriculum.program.language if curriculum else "en"
+    print('msgid ""\nmsgstr ""')
+    for line in (f"Language: {language}", "MIME-Version: 1.0", "Content-Type: text/plain; charset=UTF-8"):
+        print(json.dumps(f"{line}\n"))
+    for words in known:
+        mine = json.dumps(given.get(words, ""), ensure_ascii=False)
+        print(f"\nmsgid {json.dumps(words, ensure_ascii=False)}\nmsgstr {mine}")
+    unknown_ones = [words for words in given if words not in known]
+    for words in unknown_ones:
+        print(f"rungbook: no page or sheet has the label {words!r}", file=sys.stderr)
+    return PROBLEMS if unknown_ones else CLEAN

@@ -6,7 +6,7 @@ import argparse
 import sys
 from pathlib import Path
 
-from generator.cli.shared import CLEAN, PAPERS, PROBLEMS, CannotRunError, Commands, prepared_of, show, takes_day
+from generator.cli.shared import CLEAN, PAPERS, PROBLEMS, STORE, CannotRunError, Commands, prepared_of, show, takes_day
 
 
 def add(commands: Commands) -> None:
@@ -30,6 +30,7 @@ def add(commands: Commands) -> None:
 def _build(options: argparse.Namespace) -> int:
     from generator.build import BuildError, publish
     from generator.mkdocs_plugin import SiteError, make_site
+    from generator.rendering.sheets.pruning import prune
 
     if not options.config.is_file():
         raise CannotRunError(f"{options.config} is not there. Go to the handbook's folder, or name it with --config.")
@@ -52,6 +53,7 @@ def _build(options: argparse.Namespace) -> int:
         f"{options.site}/index.html: {len(prepared.curriculum.skills)} skills, {len(prepared.pages)} pages, "
         f"{sum(name.endswith('.pdf') for name in prepared.files)} PDFs"
     )
+    prune(STORE)
     if options.zip:
         from generator.rendering.offline import write_zip
 

@@ -15,6 +15,7 @@ REMEDIES = {
     errno.EACCES: "This user may not do that there. Ask for the right to, or name another folder.",
     errno.EPERM: "This user may not do that there. Ask for the right to, or name another folder.",
     errno.ENOENT: "Look whether the name is typed right and the folder above it is there.",
+    errno.EEXIST: "A file stands where a folder is needed. Move it away, or name another folder.",
     errno.ENOTDIR: "A file stands where a folder is needed. Move it away, or name another folder.",
     errno.ENAMETOOLONG: "Use a shorter path.",
     errno.EMFILE: "Too many files are open. Close other programs and try again.",

@@ -18,7 +18,7 @@ from mkdocs.commands import build as mkdocs_build
 from mkdocs.commands import serve as mkdocs_serve
 from mkdocs.config import config_options, load_config
 from mkdocs.config.base import Config
-from mkdocs.exceptions import PluginError
+from mkdocs.exceptions import MkDocsException, PluginError
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File
 
@@ -39,6 +39,10 @@ WORKER = "iframe-worker.js"
 
 _HREF = re.compile(r'(?<= href=")([^":#?]+\.(?:md|pdf|csv|ics))(?=[#"])')
 _LEVELS = {Severity.ERROR: logging.ERROR, Severity.WARNING: logging.WARNING, Severity.NOTE: logging.INFO}
+
+
+class SiteError(Exception):
+    """The engine could not make the site. Its text says why and what to do."""
 
 
 class RungbookConfig(Config):  # type: ignore[misc]
@@ -88,6 +92,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
             config.site_name = quiet(program.name)
             config.site_url = config.site_url or program.site_url
             config.copyright = quiet(program.medical_direction)
+            _speak(config, program.language)
         return config
 
     def on_files(self, files: Any, *, config: Any) -> Any:
@@ -204,6 +209,14 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         return str(file.url_relative_to(origin))
 
 
+def _speak(config: Any, language: str) -> None:
+    """Let the theme's own words and its direction of writing follow the program's language, where the theme has it."""
+    name = language.split("-", maxsplit=1)[0]
+    known = any((Path(folder) / "partials" / "languages" / f"{name}.html").is_file() for folder in config.theme.dirs)
+    if known and "language" in config.theme:
+        config.theme["language"] = name
+
+
 def _broken(curriculum: Curriculum | None, problems: Sequence[Problem]) -> dict[str, str]:
     """Pages while the curriculum has errors: all that can be shown, without sheets."""
     if curriculum is None:
@@ -219,16 +232,21 @@ def _beside(config: Any, path: str) -> Path:
 def make_site(prepared: Prepared, folder: Path, *, config_file: Path) -> None:
     """Write the HTML of a prepared handbook into a folder. Nothing is read or checked again.
 
-    Raises OSError when a file cannot be written, and MkDocs' own errors for a wrong configuration.
+    Raises OSError when a file cannot be written, and SiteError when the engine refuses its configuration.
     """
-    config = load_config(str(config_file), site_dir=str(folder))
+    try:
+        config = load_config(str(config_file), site_dir=str(folder))
+    except MkDocsException as problem:
+        raise SiteError(f"{config_file} cannot be used: {problem}. Nothing was changed. Mend that file.") from problem
     plugin = config.plugins.get("rungbook")
     if not isinstance(plugin, RungbookPlugin):
-        raise PluginError(f"{config_file} does not name the plugin: add `rungbook` under `plugins`")
+        raise SiteError(f"{config_file} does not name the plugin: add `rungbook` under `plugins`. Nothing was changed.")
     plugin.handed = prepared
     config.plugins.on_startup(command="build", dirty=False)
     try:
         mkdocs_build.build(config)
+    except MkDocsException as problem:
+        raise SiteError(f"The site could not be made: {problem}. The last good site is still in place.") from problem
     finally:
         plugin.handed = None  # MkDocs keeps one plugin for all builds of a process
         config.plugins.on_shutdown()

@@ -56,6 +56,8 @@ class Curriculum:
     scenarios: Mapping[str, Scenario] = field(default_factory=dict)
     standards: Mapping[str, Standard] = field(default_factory=dict)
     local: LocalRules | None = None
+    labels: Mapping[str, str] = field(default_factory=dict)
+    """Fixed words of pages and sheets → the program's own: from `labels/<language>.po`, then from `program.yaml`."""
     prose: Mapping[str, str] = field(default_factory=dict)
     """Text of the prose pages, by path relative to the pages folder."""
     places: Mapping[tuple[str, str], Place] = field(default_factory=lambda: MappingProxyType({}))
@@ -71,6 +73,10 @@ class Curriculum:
     def skills_in(self, strand: str) -> tuple[Skill, ...]:
         """The skills of a strand, by title."""
         return tuple(sorted((s for s in self.skills.values() if s.strand == strand), key=lambda s: s.title))
+
+    def label(self, words: str) -> str:
+        """A fixed word or sentence as this program prints it. Parts in braces are filled in afterwards."""
+        return self.labels.get(words, words)
 
     def rung_order(self, rung: str) -> int:
         """How high a rung is, from 0; rungs that the program does not name sort last."""

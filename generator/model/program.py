@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Literal
 
+from pydantic import Field
+
 from generator.model.base import Count, Day, Id, Number, Record, Text
 
 Paper = Literal["a4", "us-letter"]
@@ -66,3 +68,5 @@ class Program(Record):
     spares_service_level: Number = Number("0.95")
     """Chance that the spares held last until the next order."""
     ladder_weights: LadderWeights = LadderWeights()
+    labels: dict[Text, Text] = Field(default_factory=dict)
+    """Fixed words of pages and sheets in the program's own words, such as `Patients: Casualties`."""

@@ -17,8 +17,8 @@ OPTIONAL_FILES = ("readings", "local")
 RECORD_FOLDERS = {"trainers": 1, "skills": 2, "stations": 1, "labs": 1, "scenarios": 1, "standards": 1}
 """Folder → how many names lead from it to a record: a skill stands in the folder of its strand."""
 NEEDED_FOLDERS = ("trainers", "skills")
-UNREAD_NAMES = frozenset({"README.md", "example-records"})
-"""Names in the curriculum folder that are allowed and never read."""
+UNREAD_NAMES = frozenset({"README.md", "example-records", "labels"})
+"""Names in the curriculum folder that are allowed and not read as records; `labels` holds message catalogues."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +30,7 @@ from generator.model import (
     Trainer,
 )
 from generator.reading.files import NEEDED_FOLDERS, OPTIONAL_FILES, Found, find_files
+from generator.reading.labels import read_labels
 from generator.reading.records import is_id, place_of, read_entries, read_program, read_record
 from generator.reading.text import decode, read_bytes, shown
 from generator.reading.yaml_tree import Tree, read_tree
@@ -89,7 +90,12 @@ def read_curriculum(folder: Path) -> tuple[Curriculum | None, tuple[Problem, ...
         else:
             _read_file(item, gathered)
     _note_lost(found, gathered)
-    return _curriculum(gathered), in_order(gathered.problems)
+    curriculum = _curriculum(gathered)
+    if curriculum is not None:
+        labels, problems = read_labels(folder, curriculum.program)
+        gathered.problems += problems
+        curriculum = replace(curriculum, labels=labels)
+    return curriculum, in_order(gathered.problems)
 
 
 def _note_lost(found: Iterable[Found], gathered: _Gathered) -> None:

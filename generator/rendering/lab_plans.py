@@ -19,6 +19,7 @@ from generator.analysis.rotation.plan import plan_of
 from generator.analysis.rotation.roles import Attempt
 from generator.model import Curriculum, Lab
 from generator.rendering.lab_day import LabDay, Load, Turn, lab_day_of
+from generator.rendering.sheets.pruning import used
 
 SECONDS = 10.0
 """How long one lab day may be planned for before the best timetable so far is taken and labelled so."""
@@ -52,7 +53,9 @@ def _planned(curriculum: Curriculum, lab: Lab, store: Path | None, shared: str, 
     entry = store / f"lab-{hashlib.sha256(f'{shared}{lab.id}'.encode()).hexdigest()}.json"
     # A damaged or half-written entry counts as absent.
     with contextlib.suppress(OSError, ValueError, KeyError, TypeError, IndexError):
-        return _read(lab, json.loads(entry.read_text(encoding="utf-8")))
+        day = _read(lab, json.loads(entry.read_text(encoding="utf-8")))
+        used(entry)
+        return day
     day = lab_day_of(curriculum, plan_of(curriculum, lab.id, seconds=seconds))
     with contextlib.suppress(OSError):
         store.mkdir(parents=True, exist_ok=True)

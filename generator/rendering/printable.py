@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 _REFUSED = re.compile(r'(?:the text|disallowed codepoint) `"((?:[^"\\]|\\.)*)"`')
+_TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
 _LONG_RUN = re.compile(r"[^\s\-–—/\u00ad\u200b]{21,}")
 
 
@@ -22,7 +23,11 @@ def mapped(value: Any, change: Callable[[str], str]) -> Any:
 
 
 def breakable(text: str) -> str:
-    """Give a word that no column could hold places to break at: a hyphen in a word, nothing in anything else."""
+    """Give a word that no column could hold places to break at: a hyphen in a word, nothing in anything else.
+
+    Characters that would turn the direction of the text round are dropped, as on the pages.
+    """
+    text = _TURNING.sub("", text)
 
     def broken(match: re.Match[str]) -> str:
         run = match[0]

@@ -78,7 +78,7 @@ def test_every_golden_query_finds_its_page(ask: Any) -> None:
         pages = [page_of(group[0]) for group in best if group]
         if page_of(wanted) not in pages or ("#" in wanted and wanted not in best[pages.index(page_of(wanted))][:2]):
             lost.append((row["query"], wanted, [group[:2] for group in found[:4]]))
-    assert lost == []
+    assert not lost, "\n".join(map(str, lost))
 
 
 def test_only_a_word_that_finds_nothing_is_loosened(ask: Any) -> None:

@@ -10,6 +10,7 @@ import shutil
 import sys
 import zipfile
 from collections.abc import Iterator
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +19,12 @@ from browser_helpers import DESKTOP, PHONE, served
 from playwright.sync_api import Browser, Page, expect
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from tiny_handbook import built, laid_out
+from attack_strings import attacks, with_texts
+from tiny_handbook import BASE, built, laid_out
+
+from generator.build import prepare, publish
+from generator.mkdocs_plugin import make_site
+from generator.reading import read_curriculum
 
 pytestmark = pytest.mark.browser
 SKILL = "skills/airway/mask-breath.html"
@@ -178,7 +184,7 @@ def test_a_newer_edition_is_told_and_taken_by_a_button_only(
     assert seen.elsewhere == []
 
 
-def test_an_edition_that_is_half_there_is_not_taken(visit: Any, live: tuple[Path, str], site: Path, newer: Path) -> None:
+def test_a_half_placed_edition_is_not_taken(visit: Any, live: tuple[Path, str], site: Path, newer: Path) -> None:
     page = visit(live[1] + "index.html", **DESKTOP).page
     wait_until_kept(page)
     replace_site(live[0], newer)
@@ -262,3 +268,31 @@ def test_a_script_in_a_page_of_prose_does_not_run(chromium: Browser, handbook_fo
         page.wait_for_function("() => window.refused.length >= 3")
         assert page.evaluate("() => window.ran") is None
     page.close()
+
+
+def test_search_shows_hostile_words_as_words(visit: Any, handbook_folder: Path, tmp_path: Path) -> None:
+    """The theme puts what it finds into the page as HTML; no attack may become an element there."""
+    given = [one for kind in ("html", "events", "svg", "links") for one in attacks()[kind]]
+    turn = iter(range(10**6))
+    curriculum, _ = read_curriculum(BASE)
+    assert curriculum is not None
+    hostile = with_texts(curriculum, lambda path: f"zebra {given[next(turn) % len(given)]}")
+    prepared = prepare(hostile, (), today=date(2026, 3, 1), papers=(), store=tmp_path / "store")
+    config = handbook_folder / "mkdocs.yml"
+    publish(prepared, tmp_path / "site", make_site=lambda ready, out: make_site(ready, out, config_file=config))
+    with served(tmp_path / "site", policy=policy_in(tmp_path / "site")) as address:
+        seen = visit(address + SKILL, **DESKTOP)
+        assert len(search_for(seen.page, "zebra")) > 5
+        found = seen.page.locator(".md-search-result")
+        assert "<" in found.inner_text()
+        names = found.evaluate(
+            "node => [...new Set([...node.querySelectorAll('.md-search-result__item *')].map(e => e.localName))]"
+        )
+        assert not {*names} & {"script", "img", "svg", "iframe", "object", "embed", "style", "input", "form", "video"}
+        handlers = (
+            "node => [...node.querySelectorAll('*')].some(e => e.getAttributeNames().some(n => n.startsWith('on')))"
+        )
+        assert not found.evaluate(handlers)
+        away = "node => [...node.querySelectorAll('a')].filter(a => a.origin !== location.origin).length"
+        assert found.evaluate(away) == 0
+        assert seen.elsewhere == []

@@ -245,6 +245,8 @@ def _more(day: Day, rule: str, subject: str) -> Iterator[_Mend]:
         words = f"Let {subject} take one more group at once, with the trainers for it."
         yield _Mend(words=words, day=with_stop(replace(stop, units=stop.units + 1)))
     elif stop is not None and rule == "set-up":
-        yield _Mend(words=f"Set {subject} up before the first block.", day=with_stop(replace(stop, ready_from=0)))
+        early = with_stop(replace(stop, ready_from=0))
+        yield _Mend(words=f"Set {subject} up before the first block.", day=early)
     elif stop is not None and rule == "rest":
-        yield _Mend(words=f"Let {subject} stand empty one block less.", day=with_stop(replace(stop, rest=stop.rest - 1)))
+        shorter = with_stop(replace(stop, rest=stop.rest - 1))
+        yield _Mend(words=f"Let {subject} stand empty one block less.", day=shorter)

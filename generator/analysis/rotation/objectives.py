@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from generator.analysis.rotation.day import Day, Timetable
+from generator.analysis.rotation.day import Timetable
 from generator.analysis.rotation.rules import Board
 
 
@@ -80,11 +80,3 @@ def changes_cost(board: Board, near: Timetable | None = None) -> Any:
         if (key := (visit.group, visit.stop, visit.block)) in board.at
     ]  # fmt: skip
     return (len(near.visits) if near else 0) - sum(kept)
-
-
-def are_alike(day: Day) -> bool:
-    """Whether any two groups could change places."""
-    if day.fixed:
-        return False
-    asked = {group: {(b.technique, b.first, b.then) for b in day.before if b.group == group} for group in day.groups}
-    return all(rules == asked[0] for rules in asked.values())

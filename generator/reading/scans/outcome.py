@@ -15,6 +15,7 @@ from generator.model import Curriculum
 from generator.model.attempt import Attempt
 from generator.reading.aside import as_row
 from generator.reading.attempt_lines import COLUMNS
+from generator.reading.attempt_rows import plain
 from generator.reading.scans.rows import SheetReading, read_sheet
 from generator.reading.scans.sheets import FilledSheet, Prints, ReadPage, Refusal, gathered, read_files
 
@@ -101,7 +102,7 @@ def read_answers(path: Path) -> tuple[dict[str, dict[str, str]], tuple[str, ...]
     if lacking:
         return {}, (f"{path.name}:1: the column {', '.join(lacking)} is missing; save the answers from the page again",)
     for row in reader:
-        sheet, what, answer = ((row.get(name) or "").strip() for name in ANSWER_COLUMNS)
+        sheet, what, answer = (plain(row.get(name) or "") for name in ANSWER_COLUMNS)
         if not sheet or not what or not answer:
             troubles.append(
                 f"{path.name}:{reader.line_num}: this line names no sheet, place or answer; it is passed over"

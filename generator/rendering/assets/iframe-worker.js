@@ -5,6 +5,9 @@
  *
  * Everywhere, a word that nothing in the handbook begins with is looked for once more with one letter wrong, missing,
  * added or swapped with its neighbor. A word that is found as it was typed is never loosened.
+ *
+ * English words that the index leaves out (lunr's own list of stop words) are left out of the question too. The theme
+ * looks for each word as a beginning, so "the" would find "their" and "thenar".
  */
 (() => {
   "use strict";
@@ -56,6 +59,24 @@
   /* Whoever types an operator says exactly what is wanted. */
   const OPERATORS = /[~^*+:"]/;
 
+  const STOP_WORDS = new Set(
+    (
+      "a able about across after all almost also am among an and any are as at be because been but by can cannot could " +
+      "dear did do does either else ever every for from get got had has have he her hers him his how however i if in " +
+      "into is it its just least let like likely may me might most must my neither no nor not of off often on only or " +
+      "other our own rather said say says she should since so some than that the their them then there these they this " +
+      "tis to too twas us wants was we were what when where which while who whom why will with would yet you your"
+    ).split(" "),
+  );
+
+  /* Without stop words, but for the last word: it may be the beginning of another. */
+  const shortened = (query) => {
+    if (OPERATORS.test(query) || !document.documentElement.lang.startsWith("en")) return query;
+    const words = query.split(/\s+/).filter(Boolean);
+    const kept = words.filter((word, place) => place === words.length - 1 || !STOP_WORDS.has(word.toLowerCase()));
+    return kept.join(" ");
+  };
+
   /* The query with one edit allowed in each word that found nothing, or null when every word found something. */
   const loosened = (query, items) => {
     if (OPERATORS.test(query)) return null;
@@ -92,8 +113,10 @@
     }
 
     postMessage(message) {
-      if (message.type === QUERY) this.waiting.push({ query: message.data });
-      this.inside.postMessage(message);
+      if (message.type !== QUERY) return this.inside.postMessage(message);
+      const query = shortened(message.data);
+      this.waiting.push({ query });
+      return this.inside.postMessage({ ...message, data: query });
     }
 
     /* Answers come in the order of the questions, so the first that waits is the one that is answered. */

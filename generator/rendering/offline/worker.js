@@ -134,7 +134,6 @@ function said(status, path, why) {
   const page =
     '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Not kept on this device</title>' +
     '<meta name="viewport" content="width=device-width,initial-scale=1">' +
-    `<link rel="stylesheet" href="${plain(addressOf("assets/rungbook/palette.css"))}">` +
     `<link rel="stylesheet" href="${plain(addressOf("assets/rungbook/offline.css"))}"></head>` +
     '<body class="rb-not-kept"><main><h1>Not kept on this device</h1>' +
     `<p><strong>${plain(path)}</strong></p><p>${plain(why)}</p>` +

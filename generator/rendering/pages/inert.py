@@ -18,7 +18,9 @@ _ENTITIES = {
     ord(character): f"&#{ord(character)};"
     for character in "&<>\"'{}[]*_`\\|~^="
 }  # fmt: skip
-_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff\u202a-\u202e\u2066-\u2069]")
+_UNPRINTABLE = re.compile(
+    r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
+)
 _QUIET = str.maketrans({"<": "‹", ">": "›", '"': "”", "&": "+", "{": "(", "}": ")", "`": "’"})
 
 

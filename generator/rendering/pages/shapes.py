@@ -47,6 +47,10 @@ WORTH_SAYS = {
 }
 
 
+SHAPES = frozenset(_BODIES)
+"""Names of the marks."""
+
+
 def shape(name: str) -> Markup:
     """An inline picture of one mark, hidden from screen readers because its word always stands beside it."""
     return Markup(

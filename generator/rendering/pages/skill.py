@@ -168,36 +168,42 @@ def _rungs(curriculum: Curriculum, skill: Skill) -> tuple[RungView, ...]:
                 for one in met
                 if one.rung == index and one.worth is not None
             ),
-            steps=_steps_words(skill, plan),
-            rule=_clean(plan.pass_rule.clean_in_a_row, plan.pass_rule.scored_by),
+            steps=_steps_words(curriculum, skill, plan),
+            rule=_clean(curriculum, plan.pass_rule.clean_in_a_row, plan.pass_rule.scored_by),
         )
         for index, plan in enumerate(skill.ladder)
     )
 
 
-def _steps_words(skill: Skill, plan: RungPlan) -> str:
+def _steps_words(curriculum: Curriculum, skill: Skill, plan: RungPlan) -> str:
     numbers = [number for number, step in enumerate(skill.steps, start=1) if step in skill.steps_on(plan)]
     if len(numbers) == len(skill.steps):
-        return "All steps"
+        return curriculum.label("All steps")
     if not numbers:
-        return "No known step"
-    return f"{'Step' if len(numbers) == 1 else 'Steps'} {ranges(numbers)}"
+        return curriculum.label("No known step")
+    return f"{curriculum.label('Step' if len(numbers) == 1 else 'Steps')} {ranges(numbers)}"
 
 
-def _clean(count: int, scored_by: str) -> str:
-    times = "1 clean attempt" if count == 1 else f"{count} clean attempts in a row"
-    return f"{times}, scored by {'a peer' if scored_by == 'peer' else 'an instructor'}"
+def _clean(curriculum: Curriculum, count: int, scored_by: str) -> str:
+    label = curriculum.label
+    times = label("1 clean attempt") if count == 1 else label("{count} clean attempts in a row").format(count=count)
+    who = label("a peer") if scored_by == "peer" else label("an instructor")
+    return label("{times}, scored by {who}").format(times=times, who=who)
 
 
 def clearance_words(curriculum: Curriculum, rule: Clearance) -> tuple[str, ...]:
     """The clearance rule as short sentences."""
+    label = curriculum.label
     rung = curriculum.name_of(curriculum.program.rungs, rule.rung)
-    lines = [f"{_clean(rule.clean_in_a_row, rule.scored_by)}, on the rung {rung}."]
+    clean = _clean(curriculum, rule.clean_in_a_row, rule.scored_by)
+    lines = [label("{clean}, on the rung {rung}.").format(clean=clean, rung=rung)]
     if rule.different_days > 1:
-        lines.append(f"On at least {rule.different_days} different days.")
+        lines.append(label("On at least {count} different days.").format(count=rule.different_days))
     if rule.within_days:
-        lines.append(f"All within {rule.within_days} {'day' if rule.within_days == 1 else 'days'}.")
-    lines.append(f"It lasts {rule.valid_months} {'month' if rule.valid_months == 1 else 'months'}; then refresh.")
+        days = label("day") if rule.within_days == 1 else label("days")
+        lines.append(label("All within {count} {days}.").format(count=rule.within_days, days=days))
+    months = label("month") if rule.valid_months == 1 else label("months")
+    lines.append(label("It lasts {count} {months}; then refresh.").format(count=rule.valid_months, months=months))
     return tuple(lines)
 
 

@@ -23,6 +23,7 @@ from generator.analysis.wording import Mention, fill, pieces, says
 from generator.model import Curriculum, Paper, Skill, Trainer
 from generator.rendering.lab_day import LabDay
 from generator.rendering.pages.inert import heading, inert, quiet, tidy
+from generator.rendering.pages.labels import LabelExtension
 from generator.rendering.pages.shapes import TABLE_SHAPES, WORTH_SAYS, mark, shape, symbols, used, worth_mark
 from generator.rendering.pages.uses import Use, Uses, skill_page, trainer_page
 
@@ -103,12 +104,18 @@ class Writer:
                 out += Markup('<span class="rb-cite rb-unknown">{}</span>').format(inert(f"unknown: {id}"))
         if not out:
             return out
-        return Markup('<span class="rb-cites"><span class="rb-cites-word">Evidence</span>{}</span>').format(out)
+        return Markup('<span class="rb-cites"><span class="rb-cites-word">{}</span>{}</span>').format(
+            inert(self.book.curriculum.label("Evidence")), out
+        )
 
     def uses(self, uses: Iterable[Use]) -> Markup:
         """A list of links to where something is used."""
         items = Markup().join(Markup("<li>{}</li>").format(self.link(use.page, use.words)) for use in uses)
-        return Markup('<ul class="rb-uses">{}</ul>').format(items) if items else Markup("<p>Not used yet.</p>")
+        return (
+            Markup('<ul class="rb-uses">{}</ul>').format(items)
+            if items
+            else Markup("<p>{}</p>").format(inert(self.book.curriculum.label("Not used yet.")))
+        )
 
     def skill(self, skill: Skill) -> Markup:
         """A link to a skill's page."""
@@ -178,8 +185,8 @@ class Writer:
             )
             # A print is still current when it carries the revision that stands here.
             rows += Markup(
-                '<li>{}<span class="rb-print-name">{}<br><small>revision <code>{}</code></small></span>{}</li>'
-            ).format(shape("sheet"), words, sheet.revision, papers)
+                '<li>{}<span class="rb-print-name">{}<br><small>{} <code>{}</code></small></span>{}</li>'
+            ).format(shape("sheet"), words, inert(self.book.curriculum.label("revision")), sheet.revision, papers)
         return Markup('<ul class="rb-prints">{}</ul>').format(rows) if rows else rows
 
     def write(self, template: str, *, title: str, meta: Mapping[str, object] | None = None, **values: object) -> str:
@@ -189,7 +196,9 @@ class Writer:
             f"{key}: {json.dumps(quiet(value) if isinstance(value, str) else value, ensure_ascii=False)}\n"
             for key, value in front.items()
         )
-        body = _environment().get_template(template).render(w=self, book=self.book, c=self.book.curriculum, **values)
+        labels = tuple(sorted(self.book.curriculum.labels.items()))
+        made = _environment(labels).get_template(template)
+        body = made.render(w=self, book=self.book, c=self.book.curriculum, **values)
         return f"---\n{head}---\n\n{tidy(body)}"
 
 
@@ -200,8 +209,9 @@ def _keeping_edges(piece: str) -> Markup:
 
 
 @cache
-def _environment() -> Environment:
+def _environment(labels: tuple[tuple[str, str], ...]) -> Environment:
     environment = Environment(
+        extensions=[LabelExtension] if labels else [],
         loader=FileSystemLoader(Path(__file__).parent / "templates"),
         autoescape=True,
         finalize=inert,
@@ -209,12 +219,13 @@ def _environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.extend(labels=dict(labels), label_ids=set())
     environment.globals.update(
         heading=heading,
         shape=shape,
         mark=mark,
         worth_mark=worth_mark,
-        WORTH_SAYS=WORTH_SAYS,
+        WORTH_SAYS={worth: dict(labels).get(words, words) for worth, words in WORTH_SAYS.items()},
         says=says,
         slug=slug,
         symbols=symbols,

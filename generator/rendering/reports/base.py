@@ -51,7 +51,7 @@ def document_of(
         "paper": paper or program.paper,
         "lang": tag[1] if tag else "en",
         "region": tag[2].upper() if tag and tag[2] else None,
-        "deferral": deferral if program.approval else f"{deferral} {STARTER}",
+        "deferral": deferral if program.approval else f"{deferral} {curriculum.label(STARTER)}",
         "private": private,
         "words": {"page_of": "Page {page} of {pages}"} | dict(words),
     }

@@ -14,7 +14,7 @@ from generator.rendering.reports.marks import MARKS
 from generator.rendering.reports.says import counted, stepper
 from generator.rendering.reports.typesetter import pdf_of
 
-_LETTER_PARTS = (
+LETTER_PARTS = (
     (Status.CLEARED, "Cleared", "You may do these on a patient, supervised, as your level and local rules allow."),
     (
         Status.READY,
@@ -57,7 +57,7 @@ def letter_data(
     ]
     parts = [
         _part(curriculum, heading, about, by_status[status])
-        for status, heading, about in _LETTER_PARTS
+        for status, heading, about in LETTER_PARTS
         if by_status[status]
     ]
     waiting = [curriculum.skills[one.skill].title for one in by_status[Status.NOT_STARTED]]
@@ -77,7 +77,12 @@ def letter_data(
 
 
 def _part(curriculum: Curriculum, heading: str, about: str | None, standings: Sequence[Standing]) -> dict[str, Any]:
-    return {"heading": heading, "about": about, "items": [_item(curriculum, one) for one in standings]}
+    label = curriculum.label
+    return {
+        "heading": label(heading),
+        "about": about and label(about),
+        "items": [_item(curriculum, one) for one in standings],
+    }
 
 
 def _item(curriculum: Curriculum, one: Standing) -> dict[str, Any]:

@@ -68,10 +68,12 @@ def report_of(
             file_name=file_name,
             private=FOR_INSTRUCTORS,
             deferral=fill(program.medical_direction, curriculum.quantities),
-            starter="" if program.approval else STARTER,
+            starter="" if program.approval else curriculum.label(STARTER),
             counts=_counts(readiness, set_aside),
             symbols=symbols(),
-            legend=[{"sign": sign(status, worded=True), "about": MARKS[status].about} for status in Status],
+            legend=[
+                {"sign": sign(status, worded=True), "about": curriculum.label(MARKS[status].about)} for status in Status
+            ],
             calls=calls(readiness, curriculum),
             board=board_of(readiness, curriculum),
             learners=learners_of(readiness, curriculum),

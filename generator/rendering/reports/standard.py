@@ -23,6 +23,12 @@ _WORDS = {
 _PRIVATE = "Raters: write your own estimates before you hear the others’. Codes only, no names."
 
 
+QUESTION = (
+    "Think of a learner who is only just ready to do this on a patient under supervision. Of 100 such learners, how "
+    "many would do the step as its “See” line says? Write a number from 0 to 100."
+)
+
+
 def standard_sheet(curriculum: Curriculum, skill: str, *, paper: Paper | None = None, raters: int = RATERS) -> bytes:
     """The sheet on which raters write their estimates for a skill's cut score, as PDF."""
     return pdf_of(standard_data(curriculum, skill, paper=paper, raters=raters))
@@ -50,8 +56,7 @@ def standard_data(
     return document | {
         "raters": raters,
         "opening": [
-            "Think of a learner who is only just ready to do this on a patient under supervision. Of 100 such "
-            "learners, how many would do the step as its “See” line says? Write a number from 0 to 100.",
+            curriculum.label(QUESTION),
             "The cut score is the mean of the raters’ sums (Angoff 1971). Type the estimates into a CSV with the "
             f"columns step, rater, estimate, then run: rungbook cut RATINGS.csv {found.id}",
         ],

@@ -25,6 +25,7 @@ from generator.rendering.sheets.lines import (
     step_of,
     trainer_of,
 )
+from generator.rendering.sheets.own_words import in_own_words
 from generator.rendering.sheets.scenario_cards import facilitator_of, observer_of, patient_of
 from generator.rendering.sheets.sheet import LAYOUT, Kind, Sheet, revision_of
 from generator.rendering.sheets.stations import guide_of, poster_of
@@ -107,6 +108,7 @@ def _titled(curriculum: Curriculum, kind: Kind, id: str, title: str, *, page: st
         "starter": words.STARTER if program.approval is None else None,
         "usual_cautions": [fill(text, curriculum.quantities) for text in program.usual_cautions],
     } | own
+    data = in_own_words(curriculum, data)
     return Sheet(kind=kind, id=id, title=title, page=page, data=data, revision=revision_of(data))
 
 

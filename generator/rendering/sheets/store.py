@@ -1,6 +1,7 @@
 """Finished sheets kept by what they depend on, so that an unchanged sheet is never typeset twice.
 
-The store may be deleted at any time. A damaged or half-written entry counts as absent.
+The store may be deleted at any time, but filled sheets are read back by the geometry in it. A damaged or half-written
+entry counts as absent.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import tempfile
 from pathlib import Path
 
 from generator.model import Paper
+from generator.rendering.sheets.pruning import used
 from generator.rendering.sheets.sheet import Sheet, Typeset, canonical, digest
 from generator.rendering.sheets.typesetter import works
 
@@ -28,6 +30,7 @@ def kept(store: Path, key: str) -> Typeset | None:
         pdf = (store / f"{key}.pdf").read_bytes()
         entry = json.loads((store / f"{key}.json").read_text(encoding="utf-8"))
         if entry["pdf_sha256"] == hashlib.sha256(pdf).hexdigest() and isinstance(entry["geometry"], dict):
+            used(store / f"{key}.pdf")
             return Typeset(pdf=pdf, geometry=entry["geometry"])
     except (OSError, ValueError, KeyError, TypeError):
         pass

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
 import threading
@@ -164,7 +165,19 @@ def _inputs(sheet: Sheet, paper: Paper, data: dict[str, Any], pages: int) -> dic
     }
 
 
+FACES = ("400Regular", "600SemiBold", "700Bold", "800ExtraBold")
+
+
+def need_fonts(folder: Path) -> None:
+    """Raise FileNotFoundError where a font is missing: the typesetter would take another and say nothing."""
+    for face in FACES:
+        path = folder / f"AtkinsonHyperlegibleNext_{face}.ttf"
+        if not path.is_file():
+            raise FileNotFoundError(errno.ENOENT, "A font of the sheets is missing; install Rungbook again", str(path))
+
+
 @cache
 def _compiler() -> typst.Compiler:
+    need_fonts(_FONTS)
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(_FONTS)])
     return typst.Compiler(str(_MAIN), root=str(FOLDER), font_paths=fonts, ignore_system_fonts=True)

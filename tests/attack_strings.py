@@ -1,0 +1,104 @@
+"""The corpus of attacks, and a walk that puts texts into every text field of every record.
+
+One attack a line. `\\n`, `\\r`, `\\t`, `\\xHH`, `\\uHHHH` and `\\\\` stand for characters. Lines that begin with `;;`
+are comments. All of it is typed from common knowledge of what such strings look like; no list was copied.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import fields, replace
+from pathlib import Path
+from typing import Annotated, Any, get_args, get_origin, get_type_hints
+
+from pydantic import StringConstraints
+
+from generator.model import Curriculum
+from generator.model.base import Record
+
+FOLDER = Path(__file__).parent / "attacks"
+_ESCAPE = re.compile(r"\\(?:x([0-9a-fA-F]{2})|u([0-9a-fA-F]{4})|([nrt\\]))")
+_SIMPLE = {"n": "\n", "r": "\r", "t": "\t", "\\": "\\"}
+
+ADDRESSES = {"site_url", "language"}
+"""Texts that say where the handbook is published and in which language: a program's owner sets them, once."""
+
+
+def attacks() -> dict[str, tuple[str, ...]]:
+    """Attacks by kind."""
+    return {path.stem: tuple(_read(path)) for path in sorted(FOLDER.glob("*.txt"))}
+
+
+def _read(path: Path) -> list[str]:
+    lines = path.read_text(encoding="utf-8").split("\n")
+    return [
+        _ESCAPE.sub(lambda found: _SIMPLE[found[3]] if found[3] else chr(int(found[1] or found[2], 16)), line)
+        for line in lines
+        if line and not line.startswith(";;")
+    ]
+
+
+def with_texts(curriculum: Curriculum, give: Callable[[str], str]) -> Curriculum:
+    """A copy with every text field replaced by what `give` makes of its path, such as `skills.mask-breath.title`.
+
+    Ids, words of a fixed list, dates, numbers and pages of prose (Markdown by design) stay.
+    """
+    changed: dict[str, Any] = {}
+    for one in fields(curriculum):
+        value = getattr(curriculum, one.name)
+        if one.name in ("places", "prose", "unread"):
+            continue
+        if isinstance(value, Record):
+            changed[one.name] = _record(value, one.name, give)
+        elif isinstance(value, tuple):
+            changed[one.name] = tuple(_record(each, f"{one.name}.{n}", give) for n, each in enumerate(value))
+        elif value is not None:
+            changed[one.name] = {id: _record(each, f"{one.name}.{id}", give) for id, each in value.items()}
+    return replace(curriculum, **changed)
+
+
+def _record(record: Record, path: str, give: Callable[[str], str]) -> Record:
+    hints = get_type_hints(type(record), include_extras=True)
+    update = {
+        name: _value(getattr(record, name), hints[name], f"{path}.{name}", give)
+        for name in type(record).model_fields
+        if name not in ADDRESSES
+    }
+    return record.model_copy(update=update)
+
+
+def _value(value: Any, hint: Any, path: str, give: Callable[[str], str]) -> Any:
+    if isinstance(value, Record):
+        return _record(value, path, give)
+    if isinstance(value, str):
+        return give(path) if _is_text(hint) else value
+    if isinstance(value, tuple):
+        inner = _inside(hint, tuple)
+        return tuple(_value(each, inner[0] if inner else Any, f"{path}.{n}", give) for n, each in enumerate(value))
+    if isinstance(value, dict):
+        inner = _inside(hint, dict)
+        return {key: _value(each, inner[1] if inner else Any, f"{path}.{key}", give) for key, each in value.items()}
+    return value
+
+
+def _is_text(hint: Any) -> bool:
+    if get_origin(hint) is Annotated:
+        rules = [one for one in get_args(hint)[1:] if isinstance(one, StringConstraints)]
+        return get_args(hint)[0] is str and bool(rules) and all(one.pattern is None for one in rules)
+    return any(_is_text(one) for one in get_args(hint))
+
+
+def _inside(hint: Any, kind: type) -> tuple[Any, ...]:
+    """The arguments of the tuple or mapping in a hint, also where it is one of several choices."""
+    origin = get_origin(hint)
+    if (
+        origin is not None
+        and isinstance(origin, type)
+        and (issubclass(origin, kind) or (kind is dict and "Mapping" in origin.__name__))
+    ):
+        return get_args(hint)
+    for one in get_args(hint):
+        if found := _inside(one, kind):
+            return found
+    return ()
