@@ -139,7 +139,7 @@ def test_print_lab_writes_one_packet(tiny: Path, here: Path, capsys: pytest.Capt
     ("words", "said"),
     [
         (["--lab", "first-dya"], "no lab day is called first-dya. Did you mean first-day?"),
-        (["--copies"], "--copies and --one-sided go with --lab"),
+        (["--copies"], "--copies, --one-sided and --roster go with --lab"),
         (["checklist", "--lab", "first-day"], "leave out WHAT and ID"),
     ],
 )

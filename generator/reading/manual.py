@@ -30,6 +30,7 @@ MANUAL: dict[str, str] = {
     "id-repeated": "Two records of one kind have one id.",
     "strand-not-folder": "A skill stands in the folder of another strand.",
     "revisions-unreadable": "The file of the sheets printed earlier does not say what each of them listed.",
+    "rating-unread": "A row of raters' estimates is not a step, a rater and a number from 0 to 100.",
     "roster-unread": "A line of a roster is not a code of a learner and, where given, a role.",
     "labels-unreadable": "The catalogue of labels is not a gettext catalogue.",
     "labels-parts": "A label's translation lacks a part in braces that is filled in, or has another.",

@@ -16,17 +16,17 @@ def _contents(folder: Path) -> dict[str, bytes]:
 
 
 def test_synthetic_curriculum_has_the_skills_asked_for_and_no_error(tmp_path: Path) -> None:
-    folder = make_curriculum(tmp_path, skills=30, seed=7)
+    folder = make_curriculum(tmp_path, skills=60, seed=7)
     curriculum, problems = problems_of(folder, today=date(2026, 11, 25))
     assert curriculum is not None
-    assert len(curriculum.skills) == 30
-    assert len({skill.title for skill in curriculum.skills.values()}) == 30
+    assert len(curriculum.skills) == 60
+    assert len({skill.title for skill in curriculum.skills.values()}) == 60
     assert [problem for problem in problems if problem.is_error] == []
 
 
 def test_the_same_seed_gives_the_same_files(tmp_path: Path) -> None:
     one, other, third = (
-        _contents(make_curriculum(tmp_path / name, skills=20, seed=seed))
+        _contents(make_curriculum(tmp_path / name, skills=50, seed=seed))
         for name, seed in (("one", 7), ("other", 7), ("third", 8))
     )
     assert one == other
