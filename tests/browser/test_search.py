@@ -60,6 +60,10 @@ def test_every_abbreviation_and_synonym_finds_its_skill(visit: Any, handbook: An
             sharing = sum(name in other.also_called for other in curriculum.skills.values())
             found = places(results(page, name, target))
             tried += 1
+            if found.index(target) > sharing + 1:
+                # A busy machine may still be showing what an unfinished word found.
+                page.wait_for_timeout(1500)
+                found = places(results(page, name, target))
             # A page of the glossary may come first; skills that share a name share the places after it.
             if found.index(target) > sharing + 1:
                 lost.append((name, target, found))
