@@ -390,3 +390,17 @@ def test_a_roster_with_a_name_in_it_is_refused(tmp_path: Path) -> None:
     assert [(problem.rule, problem.location.line) for problem in problems] == [
         ("roster-unread", 3), ("roster-unread", 4), ("roster-unread", 5),
     ]  # fmt: skip
+
+
+def test_two_processes_read_the_same_as_one(
+    curriculum: Curriculum, printed: Typeset, prints: dict[Any, Any], tmp_path: Path
+) -> None:
+    paths = []
+    for number in range(4):
+        pages = filled(pages_of(printed.pdf), printed.geometry, marks_of(curriculum), seed=20 + number)
+        paths += scan(tmp_path, pages, f"s{number}")
+    one, two = (
+        read_scans(paths, prints, curriculum, answers={}, on=DAY, evaluator="E1", workers=workers) for workers in (1, 2)
+    )
+    assert one.pages == two.pages == len(paths) >= 12
+    assert [held.reading for held in one.held] == [held.reading for held in two.held]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 import time
 from collections.abc import Callable
@@ -62,7 +63,14 @@ def _read(options: argparse.Namespace) -> int:
         print(f"rungbook: {trouble}", file=sys.stderr)
     started = time.monotonic()
     outcome = read_scans(
-        paths, prints, curriculum, answers=answers, on=options.on, evaluator=options.evaluator, tell=_tell()
+        paths,
+        prints,
+        curriculum,
+        answers=answers,
+        on=options.on,
+        evaluator=options.evaluator,
+        tell=_tell(),
+        workers=os.cpu_count() or 1,
     )
     seconds = max(time.monotonic() - started, 1e-9)
     folder = options.confirm or options.into.with_name(f"{options.into.stem}-to-confirm")

@@ -54,6 +54,7 @@ def read_scans(
     on: date | None = None,
     evaluator: str | None = None,
     tell: Tell | None = None,
+    workers: int = 1,
 ) -> Outcome:
     """Read files of scans in order. `answers` go by sheet, then by place.
 
@@ -62,7 +63,7 @@ def read_scans(
     pages: list[ReadPage] = []
     refused: list[Refusal] = []
     count = 0
-    for count, page in enumerate(read_files(paths, prints), start=1):
+    for count, page in enumerate(read_files(paths, prints, workers=workers), start=1):
         if isinstance(page, Refusal):
             refused.append(page)
         else:

@@ -35,10 +35,27 @@ class Picture:
     gray: Gray
 
 
-def pictures_of(path: Path) -> Iterator[Picture | PictureError]:
-    """The pages of a file in order; what cannot be opened is yielded as the reason, so that no page goes missing."""
+def pages_in(path: Path) -> int:
+    """How many pages a PDF has; 1 for every other file and for a PDF that cannot be opened."""
+    if path.suffix.lower() != ".pdf":
+        return 1
+    try:
+        document = pypdfium2.PdfDocument(path.read_bytes())
+    except (OSError, pypdfium2.PdfiumError):
+        return 1
+    try:
+        return max(len(document), 1)
+    finally:
+        document.close()
+
+
+def pictures_of(path: Path, *, first: int = 1, last: int | None = None) -> Iterator[Picture | PictureError]:
+    """The pages of a file in order; what cannot be opened is yielded as the reason, so that no page goes missing.
+
+    `first` and `last` choose pages of a PDF, from 1.
+    """
     if path.suffix.lower() == ".pdf":
-        yield from _of_pdf(path)
+        yield from _of_pdf(path, first, last)
         return
     try:
         data = np.frombuffer(path.read_bytes(), np.uint8)
@@ -64,7 +81,7 @@ def pictures_of(path: Path) -> Iterator[Picture | PictureError]:
         yield _checked(path.name, number, gray)
 
 
-def _of_pdf(path: Path) -> Iterator[Picture | PictureError]:
+def _of_pdf(path: Path, first: int, last: int | None) -> Iterator[Picture | PictureError]:
     try:
         document = pypdfium2.PdfDocument(path.read_bytes())
     except OSError as error:
@@ -74,7 +91,7 @@ def _of_pdf(path: Path) -> Iterator[Picture | PictureError]:
         yield PictureError("it is not a PDF that can be read, or it needs a password")
         return
     try:
-        for number in range(1, len(document) + 1):
+        for number in range(first, min(last or len(document), len(document)) + 1):
             try:
                 page = document[number - 1]
                 width, height = page.get_size()

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import cv2
 import numpy as np
 
 from generator.reading.scans.boxes import Box, read_boxes
 from generator.reading.scans.codes import SheetCode, parse_code
 from generator.reading.scans.outlines import PX_PER_MM
-from generator.reading.scans.pictures import Gray, Picture, PictureError, packed, pictures_of, unpacked
+from generator.reading.scans.pictures import Gray, Picture, PictureError, packed, pages_in, pictures_of, unpacked
 from generator.reading.scans.prints import Key, places_of
 from generator.reading.scans.straighten import find_codes, straighten
 
@@ -114,14 +117,42 @@ def read_page(picture: Picture, prints: Prints) -> ReadPage | Refusal:
     )
 
 
-def read_files(paths: Iterable[Path], prints: Prints) -> Iterator[ReadPage | Refusal]:
-    """Every page of every file, in order."""
-    for path in paths:
-        for page, picture in enumerate(pictures_of(path), start=1):
-            if isinstance(picture, PictureError):
-                yield Refusal(file=path.name, page=page, reason=str(picture), remedy="Scan it again, or type it in.")
-            else:
-                yield read_page(picture, prints)
+CHUNK = 6
+"""Pages of a PDF that one process reads before it asks for more."""
+POOL_PAYS_FROM = 12
+"""Fewer pages than this are read before other processes have started."""
+
+
+def read_files(paths: Sequence[Path], prints: Prints, *, workers: int = 1) -> Iterator[ReadPage | Refusal]:
+    """Every page of every file, in order, however many processes share the work."""
+    chunks = [
+        (path, first, min(first + CHUNK - 1, count))
+        for path in paths
+        for count in [pages_in(path)]
+        for first in range(1, count + 1, CHUNK)
+    ]
+    if workers < 2 or sum(last - first + 1 for _, first, last in chunks) < POOL_PAYS_FROM:
+        for chunk in chunks:
+            yield from _read_chunk(chunk, prints)
+        return
+    with ProcessPoolExecutor(workers, initializer=cv2.setNumThreads, initargs=(1,)) as pool:
+        for pages in pool.map(partial(_read_chunk, prints=prints), chunks):
+            yield from pages
+
+
+def _read_chunk(chunk: tuple[Path, int, int], prints: Prints) -> list[ReadPage | Refusal]:
+    path, first, last = chunk
+    found: list[ReadPage | Refusal] = []
+    # A TIFF may hold several pages in its one chunk.
+    pictures = pictures_of(path, first=first, last=last) if path.suffix.lower() == ".pdf" else pictures_of(path)
+    for page, picture in enumerate(pictures, start=first):
+        if isinstance(picture, PictureError):
+            found.append(
+                Refusal(file=path.name, page=page, reason=str(picture), remedy="Scan it again, or type it in.")
+            )
+        else:
+            found.append(read_page(picture, prints))
+    return found
 
 
 def gathered(pages: Iterable[ReadPage], prints: Prints) -> tuple[FilledSheet, ...]:
