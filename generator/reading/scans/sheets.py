@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
-from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -135,9 +134,22 @@ def read_files(paths: Sequence[Path], prints: Prints, *, workers: int = 1) -> It
         for chunk in chunks:
             yield from _read_chunk(chunk, prints)
         return
-    with ProcessPoolExecutor(workers, initializer=cv2.setNumThreads, initargs=(1,)) as pool:
-        for pages in pool.map(partial(_read_chunk, prints=prints), chunks):
+    with ProcessPoolExecutor(workers, initializer=_begin, initargs=(prints,)) as pool:
+        for pages in pool.map(_read_given, chunks):
             yield from pages
+
+
+_given: dict[Key, Mapping[str, Any]] = {}
+"""The prints of a worker process: handed over once, for they are far larger than a chunk."""
+
+
+def _begin(prints: Prints) -> None:
+    cv2.setNumThreads(1)
+    _given.update(prints)
+
+
+def _read_given(chunk: tuple[Path, int, int]) -> list[ReadPage | Refusal]:
+    return _read_chunk(chunk, _given)
 
 
 def _read_chunk(chunk: tuple[Path, int, int], prints: Prints) -> list[ReadPage | Refusal]:
