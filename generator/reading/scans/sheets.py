@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import multiprocessing
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, field
@@ -134,7 +135,9 @@ def read_files(paths: Sequence[Path], prints: Prints, *, workers: int = 1) -> It
         for chunk in chunks:
             yield from _read_chunk(chunk, prints)
         return
-    with ProcessPoolExecutor(workers, initializer=_begin, initargs=(prints,)) as pool:
+    # A fresh process each: a forked one may wait for ever for a thread of OpenCV that was not forked with it.
+    fresh = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(workers, mp_context=fresh, initializer=_begin, initargs=(prints,)) as pool:
         for pages in pool.map(_read_given, chunks):
             yield from pages
 
