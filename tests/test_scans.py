@@ -404,3 +404,16 @@ def test_two_processes_read_the_same_as_one(
     )
     assert one.pages == two.pages == len(paths) >= 12
     assert [held.reading for held in one.held] == [held.reading for held in two.held]
+
+
+@pytest.mark.parametrize("option", ["--into", "--confirm"])
+def test_nothing_about_learners_is_written_into_the_curriculum(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], option: str
+) -> None:
+    folder = tmp_path / "curriculum"
+    folder.mkdir()
+    words = {"--into": tmp_path / "attempts.csv", "--confirm": tmp_path / "confirm", option: folder / "here"}
+    said = [word for name, path in words.items() for word in (name, str(path))]
+    assert main(["read", str(tmp_path), *said, "--curriculum", str(folder)]) == 3
+    assert "lies in the curriculum" in capsys.readouterr().err
+    assert list(folder.iterdir()) == []

@@ -23,6 +23,7 @@ from pypdf import PdfReader
 from generator.cli import main
 from generator.model import Curriculum
 from generator.reading import read_curriculum
+from generator.reading.attempt_lines import COLUMNS
 from generator.rendering.pages import pages_of
 from generator.rendering.pages.labels import LabelExtension, label_ids
 from generator.rendering.reports.labels import report_label_ids
@@ -188,23 +189,8 @@ def test_reports_of_the_stranger_speak_its_trade(rope: Curriculum, tmp_path: Pat
             (5, "tower", "tower", "instructor"),
         )
     ]
-    header = [
-        "date",
-        "learner",
-        "skill",
-        "rung",
-        "trainer",
-        "evaluator",
-        "role",
-        "team_role",
-        "attempt",
-        "revision",
-        "missed",
-        "unseen",
-        "note",
-    ]
     table = io.StringIO()
-    csv.writer(table).writerows([header, *rows])
+    csv.writer(table).writerows([COLUMNS, *rows])
     attempts = tmp_path / "attempts.csv"
     attempts.write_text(table.getvalue(), encoding="utf-8")
     html, letters, board = tmp_path / "ready.html", tmp_path / "letters", tmp_path / "board.pdf"

@@ -398,8 +398,3 @@ def money(curriculum: Curriculum, amount: Fraction | Decimal) -> str:
     exact = Fraction(amount)
     text = f"{float(exact):,.0f}" if exact.denominator == 1 else f"{float(exact):,.2f}"
     return f"{text} {curriculum.program.currency}"
-
-
-def _lower(text: str) -> str:
-    """The first letter small, unless the word is an abbreviation."""
-    return text[0].lower() + text[1:] if text[:2] != text[:2].upper() else text

@@ -61,8 +61,3 @@ def station_steps(curriculum: Curriculum, station: Station) -> tuple[Step, ...]:
         return ()
     plan = plan_for(skill, station)
     return skill.steps_on(plan) if plan else skill.steps
-
-
-def owned_trainers(curriculum: Curriculum) -> tuple[Trainer, ...]:
-    """The trainers of which the lab has at least one, in the order of the curriculum."""
-    return tuple(trainer for trainer in curriculum.trainers.values() if trainer.is_owned)

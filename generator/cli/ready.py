@@ -14,6 +14,7 @@ from generator.cli.shared import (
     CannotRunError,
     Commands,
     readable,
+    refuse_public,
     show,
     takes_day,
     today_of,
@@ -80,7 +81,7 @@ def _report(options: argparse.Namespace) -> int:
     from generator.rendering.readiness import aside_text
 
     on = today_of(options)
-    refuse_public(options)
+    _refuse_wrong_places(options)
     curriculum = readable(options, on=on)
     if curriculum is None:
         return PROBLEMS
@@ -108,29 +109,13 @@ def _report(options: argparse.Namespace) -> int:
     return PROBLEMS if lost or not found.attempts else CLEAN
 
 
-def refuse_public(options: argparse.Namespace) -> None:
+def _refuse_wrong_places(options: argparse.Namespace) -> None:
     """Stop before anything about learners is written where it would be published, or over the attempts themselves."""
-    from generator.build import MARK
-
-    curriculum = options.curriculum.resolve()
-    public = {"the curriculum": curriculum, "the site": options.site.resolve()}
-    repository = next((folder for folder in (curriculum, *curriculum.parents) if (folder / ".git").exists()), None)
-    if repository is not None:
-        public["the handbook's repository"] = repository
-    for option in ("html", "letters", "board", "lists", "aside"):
-        path: Path | None = getattr(options, option)
-        if path is None:
-            continue
-        target = path.resolve()
-        if target == options.attempts.resolve():
-            raise CannotRunError(f"--{option} names the file of attempts itself. Name another file.")
-        is_site = any((folder / MARK).exists() for folder in (target, *target.parents))
-        where = "a site" if is_site else next((n for n, f in public.items() if target.is_relative_to(f)), None)
-        if where:
-            raise CannotRunError(
-                f"--{option} {path} lies in {where}, which others can read. Records of learners never go there: "
-                "name a place outside the handbook's folder."
-            )
+    places = {f"--{name}": getattr(options, name) for name in ("html", "letters", "board", "lists", "aside")}
+    for option, path in places.items():
+        if path is not None and path.resolve() == options.attempts.resolve():
+            raise CannotRunError(f"{option} names the file of attempts itself. Name another file.")
+    refuse_public(places, curriculum=options.curriculum, site=options.site)
 
 
 def _known(options: argparse.Namespace, curriculum: Curriculum) -> dict[str, KnownRevision]:

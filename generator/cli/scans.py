@@ -18,6 +18,7 @@ from generator.cli.shared import (
     Commands,
     day,
     readable,
+    refuse_public,
 )
 
 if TYPE_CHECKING:
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from generator.rendering.reports.confirm import AskedSheet
 
 CONFIRM_PAGE = "confirm.html"
+SITE = Path("site")
 
 
 def add(commands: Commands) -> None:
@@ -51,11 +53,13 @@ def _read(options: argparse.Namespace) -> int:
     from generator.reading.scans.pictures import ENDINGS
     from generator.reading.scans.prints import find_prints
 
+    folder = options.confirm or options.into.with_name(f"{options.into.stem}-to-confirm")
+    refuse_public({"--into": options.into, "--confirm": folder}, curriculum=options.curriculum, site=SITE)
     curriculum = readable(options, on=None)
     if curriculum is None:
         return PROBLEMS
     paths = _files(options.scans, ENDINGS)
-    prints = find_prints([*options.prints, Path("sheets"), Path("site/sheets"), STORE])
+    prints = find_prints([*options.prints, Path("sheets"), SITE / "sheets", STORE])
     if not prints:
         raise CannotRunError("no printed sheet is known; name the folder it was printed to with --prints")
     answers, troubles = read_answers(options.answers) if options.answers else ({}, ())
@@ -73,7 +77,6 @@ def _read(options: argparse.Namespace) -> int:
         workers=os.cpu_count() or 1,
     )
     seconds = max(time.monotonic() - started, 1e-9)
-    folder = options.confirm or options.into.with_name(f"{options.into.stem}-to-confirm")
     # What a person must see is written before the rows: a page is never lost between the two.
     written = _write_confirm(options, curriculum, outcome, folder)
     try:
@@ -122,9 +125,12 @@ def _write_confirm(options: argparse.Namespace, curriculum: Curriculum, outcome:
 
     if not outcome.held and not outcome.refused:
         return None
-    pictures = {
-        f"{Path(page.file).stem}-{page.page}.png": png(page.gray) for page in outcome.refused if page.gray is not None
-    }
+    whole = [
+        *((page.file, page.page, page.gray) for page in outcome.refused if page.gray is not None),
+        *((page.file, page.page_of_file, page.upright()) for one in outcome.held for page in one.sheet.pages.values()),
+    ]
+    # Numbered, because two folders may each hold a file of one name.
+    pictures = {f"{n:03}-{Path(file).stem}-{page}.png": png(gray) for n, (file, page, gray) in enumerate(whole, 1)}
     refused = [
         RefusedPage(
             where=f"{page.file}, page {page.page}",
@@ -137,9 +143,6 @@ def _write_confirm(options: argparse.Namespace, curriculum: Curriculum, outcome:
     scans = " ".join(str(path) for path in options.scans)
     command = f"rungbook read {scans} --into {options.into} --answers answers.csv"
     asked = [_asked(one) for one in outcome.held]
-    for one in outcome.held:
-        for page in one.sheet.pages.values():
-            pictures[f"{Path(page.file).stem}-{page.page_of_file}.png"] = png(page.upright())
     html = confirm_html(curriculum, asked, refused, command=command)
     write_files({CONFIRM_PAGE: html, **pictures}, folder)
     return folder / CONFIRM_PAGE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -112,3 +112,28 @@ def progress(what: str, stream: TextIO = sys.stderr) -> Callable[[int, int], Non
         stream.flush()
 
     return write
+
+
+def refuse_public(places: Mapping[str, Path | None], *, curriculum: Path, site: Path) -> None:
+    """Stop before records of learners are written where others can read them. `places` by the option that names each.
+
+    Raises CannotRunError for a place in a site, in the curriculum, or in the repository that holds the curriculum.
+    """
+    from generator.build import MARK
+
+    inside = curriculum.resolve()
+    public = {"the curriculum": inside, "the site": site.resolve()}
+    repository = next((folder for folder in (inside, *inside.parents) if (folder / ".git").exists()), None)
+    if repository is not None:
+        public["the handbook's repository"] = repository
+    for option, path in places.items():
+        if path is None:
+            continue
+        target = path.resolve()
+        is_site = any((folder / MARK).exists() for folder in (target, *target.parents))
+        where = "a site" if is_site else next((n for n, f in public.items() if target.is_relative_to(f)), None)
+        if where:
+            raise CannotRunError(
+                f"{option} {path} lies in {where}, which others can read. Records of learners never go there: "
+                "name a place outside the handbook's folder."
+            )

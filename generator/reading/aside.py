@@ -6,9 +6,7 @@ import csv
 import io
 
 from generator.model.attempt import Attempt
-
-FORMULA = "=+-@\t\r\n＝＋－＠"
-"""First characters that make a spreadsheet run a cell. Source: OWASP, CSV Injection."""
+from generator.model.cells import BLANKS, FORMULA
 
 
 def as_row(attempt: Attempt) -> str:
@@ -19,5 +17,6 @@ def as_row(attempt: Attempt) -> str:
         " ".join(attempt.unseen), attempt.note,
     )  # fmt: skip
     out = io.StringIO()
-    csv.writer(out, lineterminator="").writerow([f"'{cell}" if cell and cell[0] in FORMULA else cell for cell in cells])
+    runs = FORMULA + BLANKS
+    csv.writer(out, lineterminator="").writerow([f"'{cell}" if cell and cell[0] in runs else cell for cell in cells])
     return out.getvalue()

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from generator.model import Curriculum, Skill
 from generator.model.attempt import Attempt, KnownRevision
+from generator.model.cells import FORMULA
 from generator.model.skill import EvaluatorRole
 from generator.reading.text import shown
 
@@ -21,7 +22,6 @@ CODE = re.compile(r"[A-Za-z0-9][A-Za-z0-9._\-]{0,39}")
 """A code has no blank in it, so that a name in full is refused. The practice page asks for the same."""
 _DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 ROLES = ("peer", "instructor")
-_FORMULA = "=+-@＝＋－＠"
 
 
 class Refused(NamedTuple):
@@ -53,7 +53,7 @@ class _Marks(NamedTuple):
 def plain(cell: str) -> str:
     """A cell without blanks at its ends and without the apostrophe that kept a spreadsheet from running it."""
     text = cell.strip()
-    if text[:1] == "'" and text[1:2] in _FORMULA and len(text) > 1:
+    if text[:1] == "'" and text[1:2] in FORMULA and len(text) > 1:
         return text[1:].strip()
     return text
 

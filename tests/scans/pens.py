@@ -14,8 +14,6 @@ from numpy.typing import NDArray
 
 KINDS = ("empty", "marked", "line", "filled")
 """What a box can hold: nothing, a tick or a cross, one line through it, or solid black."""
-SHARP = 8
-"""Sub-pixel steps: strokes are drawn with fractions of a pixel."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ Everything that is counted here counts from 1, as the YAML does: blocks, groups,
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -157,12 +157,3 @@ def plan_of(
     return make_plan(
         curriculum, lab_id, without=tuple(without), learners=learners, seconds=seconds, tell=tell, near=near
     )
-
-
-Plans = Mapping[str, LabPlan | Clash]
-"""By lab id."""
-
-
-def plans_of(curriculum: Curriculum, *, seconds: float = 10.0) -> Plans:
-    """Every lab day planned, each within about so many seconds."""
-    return {id: plan_of(curriculum, id, seconds=seconds) for id in curriculum.labs}

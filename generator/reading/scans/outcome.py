@@ -16,7 +16,7 @@ from generator.model.attempt import Attempt
 from generator.reading.aside import as_row
 from generator.reading.attempt_lines import COLUMNS
 from generator.reading.attempt_rows import plain
-from generator.reading.scans.rows import SheetReading, read_sheet
+from generator.reading.scans.rows import SheetReading, read_sheet, sheet_id
 from generator.reading.scans.sheets import FilledSheet, Prints, ReadPage, Refusal, gathered, read_files
 
 Tell = Callable[[int], None]
@@ -75,9 +75,8 @@ def read_scans(
     held: list[HeldSheet] = []
     unused = 0
     for sheet in sheets:
-        blank = read_sheet(sheet, curriculum, answers={}, on=on, evaluator=evaluator)
-        given = answers.get(blank.id, {})
-        reading = read_sheet(sheet, curriculum, answers=given, on=on, evaluator=evaluator) if given else blank
+        given = answers.get(sheet_id(sheet), {})
+        reading = read_sheet(sheet, curriculum, answers=given, on=on, evaluator=evaluator)
         if reading.questions:
             held.append(HeldSheet(sheet=sheet, reading=reading))
         elif not reading.attempts:

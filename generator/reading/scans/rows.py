@@ -7,7 +7,7 @@ a line through it a step that could not be seen. A sheet with an open question g
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -235,8 +235,3 @@ def _columns(marks: _Marks, skill: Skill, plan: RungPlan) -> Iterator[tuple[int,
             )
             continue
         yield number, missed, unseen
-
-
-def all_rows(readings: Sequence[SheetReading]) -> tuple[Attempt, ...]:
-    """The attempts of all sheets in order."""
-    return tuple(attempt for reading in readings for attempt in reading.attempts)

@@ -477,7 +477,9 @@
   }
 
   const enhanceAll = () => document.querySelectorAll("form.rb-practice").forEach(enhance);
-  Object.assign(rungbook, { attemptsCsv, inert, progressText, ATTEMPT_COLUMNS: COLUMNS });
+  const csvCell = (value) => quoted(inert(value));
+
+  Object.assign(rungbook, { attemptsCsv, csvCell, inert, progressText, ATTEMPT_COLUMNS: COLUMNS });
   if (document.readyState === "loading") document.addEventListener("DOMContentLoaded", enhanceAll);
   else enhanceAll();
   // Where the theme swaps pages without loading them, it tells so here.

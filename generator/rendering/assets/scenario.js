@@ -104,14 +104,9 @@
 
   /** The log as CSV (RFC 4180), one row an event. */
   function logCsv(run, events) {
-    const inert = (text) => (/^[=+\-@\t\r\n＝＋－＠]/.test(text) ? `'${text}` : text);
-    const cell = (value) => {
-      const text = inert(String(value ?? ""));
-      return /[",\r\n]/.test(text) ? `"${text.replaceAll('"', '""')}"` : text;
-    };
     const rows = events.map((event) => [Math.round(event.at), clock(Math.round(event.at)), event.kind, event.id, event.to, event.says]);
     return [["second", "clock", "event", "move", "state", "words"], ...rows]
-      .map((row) => `${row.map(cell).join(",")}\r\n`)
+      .map((row) => `${row.map(rungbook.csvCell).join(",")}\r\n`)
       .join("");
   }
 

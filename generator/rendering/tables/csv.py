@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-_FORMULA = re.compile(r"[=+\-@\t\r\n]")
-"""What a spreadsheet takes for the start of a formula, also where blanks stand before it."""
+from generator.model.cells import BLANKS, FORMULA
+
 _NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
 _QUOTED = re.compile(r'[",\r\n]|^\s|\s$')
 
@@ -30,7 +30,8 @@ def inert_field(text: str) -> str:
     """The text with an apostrophe before it where a spreadsheet would take it for a formula."""
     if _NUMBER.fullmatch(text):
         return text
-    return f"'{text}" if text and (text[0] in "\t\r\n" or _FORMULA.match(text.lstrip())) else text
+    # Some programs skip blanks before they look for a formula.
+    return f"'{text}" if text and (text[0] in BLANKS or text.lstrip()[:1] in tuple(FORMULA)) else text
 
 
 def _field(value: object) -> str:
