@@ -45,6 +45,12 @@ MACHINE = """{
 """An invented machine, worked by hand below."""
 
 
+def stand_still(page: Page) -> None:
+    """Time moves only when a test says so, however busy the machine is."""
+    page.clock.install(time=0)
+    page.clock.pause_at(1000)
+
+
 def at_second(page: Page, events: str, at: float) -> Any:
     return page.evaluate(
         f"""() => {{ const run = {MACHINE}; const stand = rungbook.standing(run, {events});
@@ -92,7 +98,7 @@ def test_the_log_becomes_the_debrief(handbook: Handbook, visit: Callable[..., Vi
 
 
 def test_a_whole_run_with_the_network_off(handbook: Handbook, visit: Callable[..., Visit], tmp_path: Path) -> None:
-    opened = visit(f"{handbook.address}/{RUN}", before=lambda page: page.clock.install(), **TABLET)
+    opened = visit(f"{handbook.address}/{RUN}", before=stand_still, **TABLET)
     page = opened.page
     page.wait_for_load_state("networkidle")
     asked = len(opened.requests)
@@ -155,7 +161,7 @@ def test_the_command_reads_from_the_saved_log_what_the_page_shows(
     handbook: Handbook, visit: Callable[..., Visit], tmp_path: Path
 ) -> None:
     """Whole seconds on both sides, also when buttons were pressed between two of them."""
-    page = visit(f"{handbook.address}/{BUS_STOP}", before=lambda page: page.clock.install(), **TABLET).page
+    page = visit(f"{handbook.address}/{BUS_STOP}", before=stand_still, **TABLET).page
     press = lambda name: page.get_by_role("button", name=name, exact=False).first.click()  # noqa: E731
     press("Start the clock")
     for seconds, name in (
@@ -223,7 +229,7 @@ def test_a_run_under_way_is_accessible_and_never_scrolls_sideways(
 
 
 def test_a_run_survives_a_reload(handbook: Handbook, visit: Callable[..., Visit]) -> None:
-    page = visit(f"{handbook.address}/{RUN}", before=lambda page: page.clock.install(), **TABLET).page
+    page = visit(f"{handbook.address}/{RUN}", before=stand_still, **TABLET).page
     page.get_by_role("button", name="Start the clock").click()
     page.clock.run_for(10_000)
     page.get_by_role("button", name="Rolled, and the tip is in").click()

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from itertools import combinations
 
@@ -90,7 +90,7 @@ def unreachable(scenario: Scenario) -> Iterator[Flaw]:
         return
     machine = machine_of(scenario)
     starts = {machine.start, *(scenario.variants.starts if scenario.variants else ())}
-    entered = frozenset[str]().union(*(reachable(_from(machine, start)) for start in starts))
+    entered = frozenset[str]().union(*(reachable(replace(machine, start=start)) for start in starts))
     for index, state in enumerate(scenario.states):
         if state.id not in entered:
             yield Flaw(
@@ -258,10 +258,6 @@ def _is_whole(scenario: Scenario) -> bool:
     """Whether every state that is named exists: a misspelled one is a problem of its own and not the cause of more."""
     known = {state.id for state in scenario.states}
     return scenario.start in known and all(move.to in known for _, _, move in _moves(scenario) if move.to is not None)
-
-
-def _from(machine: Machine, start: str) -> Machine:
-    return Machine(start=start, states=machine.states, exits=machine.exits, edges=machine.edges)
 
 
 def _moves(scenario: Scenario) -> Iterator[tuple[Path, State, Move]]:
