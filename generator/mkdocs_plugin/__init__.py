@@ -24,6 +24,8 @@ from mkdocs.structure.files import File
 
 from generator.build import Prepared, prepare, problems_of
 from generator.diagnostics import Problem, Severity, as_text
+from generator.mkdocs_plugin.blocks import WholeBlocks
+from generator.mkdocs_plugin.indexing import quicken
 from generator.mkdocs_plugin.unchanged import Unchanged
 from generator.model import Curriculum
 from generator.rendering.offline import BARE, farewell, finish, finished, theme_scripts
@@ -67,6 +69,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         """What a caller has already prepared; then nothing is read or checked again."""
         self.is_serving = False
         self.unchanged = Unchanged()
+        self.blocks = WholeBlocks()
         self.problems: tuple[Problem, ...] = ()
         self.curriculum: Curriculum | None = None
         self.files: dict[str, str | bytes] = {}
@@ -87,6 +90,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
                 config.extra_javascript.append(name)
         polyfills = config.extra.setdefault("polyfills", [])
         polyfills.append(next(name for name in self.files if name.endswith(WORKER)))
+        config.markdown_extensions.append(self.blocks)
         if self.curriculum is not None:
             program = self.curriculum.program
             config.site_name = quiet(program.name)
@@ -112,17 +116,21 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         return files
 
     def on_pre_page(self, page: Any, *, config: Any, files: Any) -> Any:
-        """While serving, a page that did not change is not converted again."""
+        """Convert a generated page the short way; while serving, one that did not change is not converted again."""
+        if page.file.src_uri in self.files:
+            self.blocks.convert(page)
         if self.is_serving:
             self.unchanged.convert(page)
         return page
 
     def on_env(self, env: Any, *, config: Any, files: Any) -> Any:
-        """While serving, a page that did not change is not indexed and templated again."""
-        if self.is_serving:
-            for plugin in config.plugins.values():
-                if hasattr(getattr(plugin, "search_index", None), "add_entry_from_context"):
+        """Index pages in one pass; while serving, one that did not change is not indexed and templated again."""
+        for plugin in config.plugins.values():
+            if hasattr(getattr(plugin, "search_index", None), "add_entry_from_context"):
+                quicken(plugin.search_index)
+                if self.is_serving:
                     self.unchanged.index(plugin.search_index)
+        if self.is_serving:
             self.unchanged.template(env, self._navigation)
         return env
 
