@@ -1,4 +1,4 @@
-"""The short ways through Markdown and the search index give, byte for byte, what the long ways give.
+"""The short ways through Markdown, navigation and the search index give, byte for byte, what the long ways give.
 
 The judges are the libraries themselves: Python-Markdown and MkDocs without the extension, and the theme's own indexer.
 """
@@ -18,11 +18,13 @@ from mkdocs.config import load_config
 from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
-from generator.build import problems_of
+from generator import mkdocs_plugin
+from generator.build import Prepared, problems_of
+from generator.mkdocs_plugin import make_site
 from generator.mkdocs_plugin.blocks import WholeBlocks
 from generator.mkdocs_plugin.indexing import quicken, sections_of
 from generator.model import Curriculum
-from generator.rendering.pages import pages_of
+from generator.rendering.pages import assets, pages_of
 from generator.rendering.sheets import sheets_of
 
 ROOT = Path(__file__).parent.parent
@@ -30,32 +32,57 @@ DAY = date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
-def shipped() -> dict[str, str]:
-    """The Markdown of every generated page of the shipped handbook."""
+def prepared() -> Prepared:
+    """The shipped handbook, without PDFs and timetables."""
     curriculum, problems = problems_of(ROOT / "curriculum", today=DAY)
     assert isinstance(curriculum, Curriculum)
-    return pages_of(curriculum, sheets=sheets_of(curriculum), problems=problems, today=DAY)
+    pages = pages_of(curriculum, sheets=sheets_of(curriculum), problems=problems, today=DAY)
+    return Prepared(curriculum=curriculum, problems=problems, sheets=(), pages=pages, assets=assets(), files={})
 
 
 @pytest.fixture(scope="module")
-def converted(shipped: dict[str, str]) -> dict[str, tuple[Any, Any]]:
+def converted(prepared: Prepared) -> dict[str, tuple[Any, Any]]:
     """Every page, converted the long way and the short way by MkDocs."""
     config = load_config(str(ROOT / "mkdocs.yml"), plugins=[])
     config.plugins._current_plugin = "tests"
     made: dict[str, list[Any]] = {}
+    extensions = config.markdown_extensions
     for blocks in (None, WholeBlocks()):
-        files = Files([File.generated(config, name, content=text) for name, text in shipped.items()])
+        config.markdown_extensions = [*extensions, blocks] if blocks else extensions
+        files = Files([File.generated(config, name, content=text) for name, text in prepared.pages.items()])
         for file in files:
             page = Page(None, file, config)
             page.read_source(config)
-            config.markdown_extensions = [*config.markdown_extensions, *([blocks] if blocks else [])]
             if blocks is not None:
                 blocks.convert(page)
             page.render(config, files)
-            if blocks is not None:
-                config.markdown_extensions.remove(blocks)
             made.setdefault(file.src_uri, []).append(page)
     return {name: (long, short) for name, (long, short) in made.items()}
+
+
+def test_the_whole_site_is_the_same_byte_for_byte(
+    prepared: Prepared, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Navigation, pages and search index, built with every short way and with none."""
+
+    def bytes_of(name: str) -> dict[str, bytes]:
+        folder = tmp_path / name
+        folder.mkdir()
+        make_site(prepared, folder, config_file=ROOT / "mkdocs.yml")
+        return {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
+
+    short = bytes_of("short")
+
+    def nothing(*args: Any) -> None:
+        """Stand for a short way that is closed."""
+
+    monkeypatch.setattr(WholeBlocks, "convert", nothing)
+    monkeypatch.setattr(mkdocs_plugin, "quicken", nothing)
+    monkeypatch.setattr(mkdocs_plugin, "keep_navigation", nothing)
+    long = bytes_of("long")
+    assert short.keys() == long.keys()
+    assert [name for name in long if short[name] != long[name]] == []
+    assert sum(name.endswith(".html") for name in long) > 200
 
 
 def test_every_page_is_converted_to_the_same_html(converted: dict[str, tuple[Any, Any]]) -> None:

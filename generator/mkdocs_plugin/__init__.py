@@ -26,6 +26,7 @@ from generator.build import Prepared, prepare, problems_of
 from generator.diagnostics import Problem, Severity, as_text
 from generator.mkdocs_plugin.blocks import WholeBlocks
 from generator.mkdocs_plugin.indexing import quicken
+from generator.mkdocs_plugin.siblings import keep_navigation
 from generator.mkdocs_plugin.unchanged import Unchanged
 from generator.model import Curriculum
 from generator.rendering.offline import BARE, farewell, finish, finished, theme_scripts
@@ -70,6 +71,8 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         self.is_serving = False
         self.unchanged = Unchanged()
         self.blocks = WholeBlocks()
+        self.addresses: dict[tuple[str, str], dict[str, str]] = {}
+        """Addresses of links by where a page lies, before and after. A missing one is kept out: each page warns."""
         self.problems: tuple[Problem, ...] = ()
         self.curriculum: Curriculum | None = None
         self.files: dict[str, str | bytes] = {}
@@ -101,6 +104,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
 
     def on_files(self, files: Any, *, config: Any) -> Any:
         """Add the generated pages, and navigation where the configuration has none."""
+        self.addresses = {}
         typed = [file.src_uri for file in files.documentation_pages()]
         for name, content in self.files.items():
             existing = files.get_file_from_path(name)
@@ -130,6 +134,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
                 quicken(plugin.search_index)
                 if self.is_serving:
                     self.unchanged.index(plugin.search_index)
+        keep_navigation(env)
         if self.is_serving:
             self.unchanged.template(env, self._navigation)
         return env
@@ -141,7 +146,17 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
 
     def on_page_content(self, html: str, *, page: Any, config: Any, files: Any) -> str:
         """Turn links between source files into links between pages, and show the problems while serving."""
-        html = _HREF.sub(lambda match: self._address(match[1], page.file, files), html)
+        place = posixpath.dirname(page.file.src_uri), posixpath.dirname(page.url)
+        known = self.addresses.setdefault(place, {})
+
+        def address(match: re.Match[str]) -> str:
+            found = known.get(match[1]) or self._address(match[1], page.file, files)
+            if found is None:
+                return match[1]
+            known[match[1]] = found
+            return found
+
+        html = _HREF.sub(address, html)
         if self.is_serving:
             html = str(banner_of(self.problems, page.file.src_uri)) + html
         return html
@@ -207,13 +222,13 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         for problem in self.problems:
             log.log(_LEVELS[problem.severity], "%s", as_text([problem]).rstrip())
 
-    def _address(self, target: str, origin: Any, files: Any) -> str:
+    def _address(self, target: str, origin: Any, files: Any) -> str | None:
         path = posixpath.normpath(posixpath.join(posixpath.dirname(origin.src_uri), target))
         file = files.get_file_from_path(path)
         if file is None:
             if path.endswith(".md"):
                 log.warning("%s links to %s, which is not there", origin.src_uri, path)
-            return target
+            return None
         return str(file.url_relative_to(origin))
 
 
