@@ -112,9 +112,7 @@ def as_sarif(problems: Iterable[Problem], *, version: str, manual: dict[str, str
                     "driver": {
                         "name": "rungbook",
                         "version": version,
-                        "rules": [
-                            {"id": rule, "shortDescription": {"text": manual.get(rule, rule)}} for rule in rules
-                        ],
+                        "rules": [{"id": rule, "shortDescription": {"text": manual.get(rule, rule)}} for rule in rules],
                     }
                 },
                 "columnKind": "unicodeCodePoints",

@@ -367,9 +367,7 @@ def _is_mended(before: Orders, after: Orders, stops: Mapping[str, _Stop], bit: i
     return bit not in found and len(found) < sum(1 for _ in _walk(before, stops))
 
 
-def _cells(
-    scene: _Scene, firsts: Mapping[int, _Firsts], findings: Sequence[CarryOver], bit: int
-) -> Iterator[Cell]:
+def _cells(scene: _Scene, firsts: Mapping[int, _Firsts], findings: Sequence[CarryOver], bit: int) -> Iterator[Cell]:
     curriculum, stops = scene.curriculum, scene.stops
     technique = scene.techniques[bit.bit_length() - 1]
     misled = [finding for finding in findings if finding.technique == technique]

@@ -193,9 +193,7 @@ def honest_first(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> 
     return tuple(found)
 
 
-def _at(
-    rule: Rule, skill: Skill, met: Meeting, would_do: tuple[str, ...], *, later: int | None = None
-) -> Finding:
+def _at(rule: Rule, skill: Skill, met: Meeting, would_do: tuple[str, ...], *, later: int | None = None) -> Finding:
     """A finding about what a rung meets, with the reason that its plan gives."""
     return Finding(
         rule=rule,

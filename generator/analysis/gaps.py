@@ -94,9 +94,7 @@ def find_gaps(curriculum: Curriculum, *, without: str | None = None) -> Gaps:
         opened = tuple(
             gap.technique for gap in gaps if any((gap.technique, t.skill) not in before for t in gap.touches)
         )
-        used_by = tuple(
-            s.id for s in curriculum.skills.values() if any(plan.trainer == without for plan in s.ladder)
-        )
+        used_by = tuple(s.id for s in curriculum.skills.values() if any(plan.trainer == without for plan in s.ladder))
         whole, less = inventory_of(curriculum), inventory_of(curriculum, (without,))
         lost = tuple(
             s.id

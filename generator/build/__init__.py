@@ -1,6 +1,8 @@
 """The whole flow: read, check, write pages and sheets, and put a finished site in place of the last one.
 
 curriculum/*.yaml → reading → Curriculum → checks → problems; rendering → pages, sheets → site/
+
+Rendering is loaded by the functions that use it: commands that only read and check do not wait for it.
 """
 
 from __future__ import annotations
@@ -14,16 +16,16 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from generator.build.placing import MARK, BuildError, fresh_folder, place
 from generator.checks import check, check_site
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Paper
 from generator.reading import read_curriculum
-from generator.rendering.lab_plans import days_of
-from generator.rendering.pages import assets, pages_of
-from generator.rendering.sheets import Job, Progress, Sheet, Typeset, sheets_of, typeset_all
-from generator.rendering.tables import tables_of
+
+if TYPE_CHECKING:
+    from generator.rendering.sheets import Job, Progress, Sheet, Typeset
 
 __all__ = [
     "MARK",
@@ -56,12 +58,12 @@ class Prepared:
     """Tables, PDFs and their geometry by path relative to the site's root."""
 
 
-def problems_of(folder: Path, *, today: date) -> tuple[Curriculum | None, tuple[Problem, ...]]:
+def problems_of(folder: Path, *, today: date, processes: int = 1) -> tuple[Curriculum | None, tuple[Problem, ...]]:
     """Read a curriculum folder and check it. The curriculum is None only when there is no program to read."""
     curriculum, problems = read_curriculum(folder)
     if curriculum is None:
         return None, in_order(problems)
-    return curriculum, in_order((*problems, *check(curriculum, today=today)))
+    return curriculum, in_order((*problems, *check(curriculum, today=today, processes=processes)))
 
 
 def prepare(
@@ -74,6 +76,11 @@ def prepare(
     progress: Progress | None = None,
 ) -> Prepared:
     """Pages, assets and sheets of a curriculum that was read. No papers means no sheets are typeset."""
+    from generator.rendering.lab_plans import days_of
+    from generator.rendering.pages import assets, pages_of
+    from generator.rendering.sheets import sheets_of
+    from generator.rendering.tables import tables_of
+
     days = days_of(curriculum, store=store)
     sheets = sheets_of(curriculum, days=days)
     return Prepared(
@@ -93,6 +100,8 @@ def sheet_files(
     sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None = None
 ) -> dict[str, bytes]:
     """Typeset sheets on each paper: PDF and geometry by path, `sheets/checklist-choking-a4.pdf` and `.json`."""
+    from generator.rendering.sheets import Job, typeset_all
+
     jobs = [Job(sheet=sheet, paper=paper) for sheet in sheets for paper in papers]
     files: dict[str, bytes] = {}
     workers = os.cpu_count() or 1
@@ -147,6 +156,9 @@ def sheets_at(folder: Path, revision: str, *, store: Path | None = None) -> tupl
 
     Raises BuildError when git does not know the revision or the folder is not in a repository.
     """
+    from generator.rendering.lab_plans import days_of
+    from generator.rendering.sheets import sheets_of
+
     folder = folder.resolve()
     top = Path(_git(folder.parent, "rev-parse", "--show-toplevel").decode().strip())
     inside = folder.relative_to(top.resolve()).as_posix()

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
+from itertools import chain
 from pathlib import Path
 from typing import Protocol
 
@@ -65,8 +66,13 @@ from generator.checks import (
     writing_vague,
 )
 from generator.checks.support.site import Site, read_site
+from generator.checks.support.texts import passages
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum
+from generator.together import together
+
+WORTH_A_PROCESS = 200
+"""Skills from which on two processes are done sooner than one."""
 
 __all__ = ["MANUAL", "RULES", "SITE_RULES", "check", "check_site", "explain"]
 
@@ -176,9 +182,19 @@ def explain(rule: str) -> str | None:
     return f"{rule}\n\n{entry.strip()}" if entry else None
 
 
-def check(curriculum: Curriculum, *, today: date) -> tuple[Problem, ...]:
-    """Every problem that the rules find, in order of place. `today` is the day to judge dates by."""
-    return in_order(problem for rule in RULES for problem in rule.find(curriculum, today))
+def check(curriculum: Curriculum, *, today: date, processes: int = 1) -> tuple[Problem, ...]:
+    """Every problem that the rules find, in order of place. `today` is the day to judge dates by.
+
+    More processes are used for a curriculum that is worth the start of one.
+    """
+    passages(curriculum)  # before any process is forked: many rules ask for them
+
+    def found_by(rule: Rule) -> Callable[[], list[Problem]]:
+        return lambda: list(rule.find(curriculum, today))
+
+    work = [found_by(rule) for rule in RULES]
+    found = together(work, processes=processes if len(curriculum.skills) >= WORTH_A_PROCESS else 1)
+    return in_order(chain.from_iterable(found))
 
 
 def check_site(folder: Path) -> tuple[Problem, ...]:

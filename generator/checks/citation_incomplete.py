@@ -53,7 +53,8 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
                 location=curriculum.at("source", id),
                 rule=RULE,
                 message=f"The {source.type} `{id}` lacks {in_words(group[0] for group in missing)}.",
-                remedy="Add " + "; and ".join(" or ".join(f"`{field}`" for field in group) for group in missing)
+                remedy="Add "
+                + "; and ".join(" or ".join(f"`{field}`" for field in group) for group in missing)
                 + "; or say in `incomplete_because` why it cannot be found.",
                 severity=Severity.WARNING,
             )

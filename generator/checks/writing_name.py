@@ -13,6 +13,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date
+from itertools import islice
 from typing import NamedTuple
 
 from generator.checks.support.kept import kept
@@ -61,22 +62,29 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
 
 def _synonyms(text: str, names: dict[str, tuple[Name, ...]]) -> Iterator[tuple[str, Term]]:
     """Synonyms in a text, longest first; words inside a longer name of the glossary are passed over with it."""
-    tokens = [(match[0], match.start(), match.end()) for match in _WORD.finditer(text)]
-    small = [word.lower() for word, _, _ in tokens]
-    place = 0
-    while place < len(tokens):
-        for name in names.get(small[place], ()):
+    # Letters of some alphabets change their number or their place in a word as they become small.
+    small = _WORD.findall(text.lower()) if text.isascii() else [word.lower() for word in _WORD.findall(text)]
+    passed = 0
+    for place in [place for place, word in enumerate(small) if word in names]:
+        if place < passed:
+            continue
+        for name in names[small[place]]:
             end = place + len(name.words)
             if tuple(small[place:end]) != name.words:
                 continue
-            typed = text[tokens[place][1] : tokens[end - 1][2]]
+            typed = _between(text, place, end - 1)
             if _is_abbreviation(name.typed) and not typed.startswith(name.typed):
                 continue
             if name.instead_of is not None:
                 yield typed, name.instead_of
-            place = end - 1
+            passed = end
             break
-        place += 1
+
+
+def _between(text: str, first: int, last: int) -> str:
+    """From one word of a text to another, both counted from 0. Few words begin a name, so places are found late."""
+    places = [match.span() for match in islice(_WORD.finditer(text), last + 1)]
+    return text[places[first][0] : places[last][1]]
 
 
 @kept

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
@@ -39,7 +40,7 @@ def _check(options: argparse.Namespace) -> int:
             return USAGE
         print(entry)
         return CLEAN
-    curriculum, problems = problems_of(options.curriculum, today=today_of(options))
+    curriculum, problems = problems_of(options.curriculum, today=today_of(options), processes=os.cpu_count() or 1)
     if options.external:
         return _external(curriculum, probe=options.external == "probe")
     writers: dict[str, Callable[[], str]] = {

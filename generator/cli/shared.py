@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -65,7 +66,7 @@ def prepared_of(options: argparse.Namespace, *, papers: Sequence[Paper]) -> Prep
     from generator.build import prepare, problems_of
 
     today = today_of(options)
-    curriculum, problems = problems_of(options.curriculum, today=today)
+    curriculum, problems = problems_of(options.curriculum, today=today, processes=os.cpu_count() or 1)
     if curriculum is None or any(problem.is_error for problem in problems):
         show(problems)
         print("rungbook: nothing was written; the last good site is still in place", file=sys.stderr)

@@ -123,6 +123,4 @@ def shown(value: str, most: int = 60) -> str:
     """A value as a message quotes it: one line, cut when long, with invisible characters written out."""
     flat = " ".join(value.split()) if "\n" in value else value
     cut = flat if len(flat) <= most else flat[: most - 1] + "…"
-    return "".join(
-        char if char.isprintable() and char != "\u00a0" else f"\\u{{{ord(char):x}}}" for char in cut
-    )
+    return "".join(char if char.isprintable() and char != "\u00a0" else f"\\u{{{ord(char):x}}}" for char in cut)

@@ -76,8 +76,9 @@ def read_tree(data: bytes, file: str, *, loader: Any = LOADER) -> Tree:
         return Tree(problems=problems, text=data.decode("utf-8", "replace"))
     reader = _Reader(file)
     try:
-        for event in yaml.parse(text.encode(), Loader=loader):
-            reader.take(event)
+        next_event, take = loader(text.encode()).get_event, reader.take
+        while (event := next_event()) is not None:
+            take(event)
     except yaml.YAMLError as error:
         reader.problems.append(problem_of(error, text, file))
         reader.is_whole = False
@@ -134,8 +135,7 @@ class _Reader:
 
     def take_scalar(self, event: Any) -> None:
         place = _place(event)
-        value = event.value
-        parent = self.stack[-1] if self.stack else None
+        value, is_plain = event.value, not event.style
         if event.tag is not None:
             self.check_tag(event, place)
         if event.style == '"' and has_invisible(value):
@@ -143,17 +143,31 @@ class _Reader:
                 place, "yaml-invisible-character", "This text holds an invisible character, written with a backslash.",
                 "Delete the backslash and what belongs to it.",
             )  # fmt: skip
-        if parent is not None and type(parent.held) is dict and parent.key is _NO_KEY:
-            self.take_key(parent, value, place, is_plain=event.style is None or event.style == "")
+        parent = self.stack[-1] if self.stack else None
+        if parent is not None and parent.key is _NO_KEY and type(parent.held) is dict:
+            self.take_key(parent, value, place, is_plain=is_plain)
             return
-        if event.style in (None, "") and value in ("", "null", "~"):
+        if is_plain and value in ("", "null", "~"):
             value = None
-        path = self.path_of_next()
-        if path is not None:
-            self.positions[path] = place
         if event.anchor:
             self.anchors[event.anchor] = (value, 1)
-        self.add(value, 1)
+        # What `path_of_next` and `add` do, in one place: two of three events of a file come through here.
+        if parent is None:
+            self.positions[()] = place
+            self.root = value
+            return
+        parent.size += 1
+        held = parent.held
+        if type(held) is list:
+            if parent.path is not None:
+                self.positions[*parent.path, len(held)] = place
+            held.append(value)
+            return
+        if not parent.key_is_dropped:
+            if parent.path is not None:
+                self.positions[*parent.path, parent.key] = place
+            held[parent.key] = value
+        parent.key = _NO_KEY
 
     def take_key(self, parent: _Open, key: str, place: tuple[int, int], *, is_plain: bool) -> None:
         parent.key, parent.key_is_dropped = key, False

@@ -48,9 +48,7 @@ def day_of(curriculum: Curriculum, lab: Lab, *, without: Sequence[str] = (), lea
         has_instructors=bool(lab.instructors),
         learners_per_instructor=lab.learners_per_instructor,
         before=tuple(_before(curriculum, lab, known, len(sizes))),
-        fixed=tuple(
-            Fixed(group=fixed.group - 1, stop=fixed.station, block=fixed.block - 1) for fixed in lab.fixed
-        ),
+        fixed=tuple(Fixed(group=fixed.group - 1, stop=fixed.station, block=fixed.block - 1) for fixed in lab.fixed),
         most_blocks=blocks_until(lab, lab.end) if lab.end else None,
         costliest=_costliest(curriculum, used),
     )

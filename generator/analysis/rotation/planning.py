@@ -48,9 +48,7 @@ def make_plan(
     else:
         found = rotate(day, seconds=seconds * 0.8, tell=tell, near=near.timetable if near else None)
         if found.timetable is None:
-            return clash_in_words(
-                curriculum, lab, day, found, without=without, seconds=max(1.0, until - monotonic())
-            )
+            return clash_in_words(curriculum, lab, day, found, without=without, seconds=max(1.0, until - monotonic()))
         aims, table, broken = found.aims, found.timetable, ()
         price = price_of(curriculum, lab, day, found, seconds=max(0.5, until - monotonic()))
     turns, duties = _turns(curriculum, lab, day, table)

@@ -47,9 +47,7 @@ def _moves(curriculum: Curriculum, lab: Lab, day: Day, blocks: int, until: float
         # Moving it must not leave a later station of this day unearned.
         stops = tuple(stop for stop in day.stops if stop.id != then)
         before = tuple(
-            replace(rule, first=rule.first - {then})
-            for rule in day.before
-            if rule.then != then and rule.first - {then}
+            replace(rule, first=rule.first - {then}) for rule in day.before if rule.then != then and rule.first - {then}
         )
         if any(rule.then != then and not rule.first - {then} for rule in day.before):
             continue

@@ -191,9 +191,7 @@ def _state_ratio(board: Board, when: When) -> None:
         able = [name for name, runs in board.day.instructors.items() if stop.id in runs]
         for block in board.blocks:
             there = sum(board.post[name, stop.id, block] for name in able)
-            learners = sum(
-                size * board.at[group, stop.id, block] for group, size in enumerate(board.day.group_sizes)
-            )
+            learners = sum(size * board.at[group, stop.id, block] for group, size in enumerate(board.day.group_sizes))
             board.must(ratio * there >= learners, when, stop.id)
 
 

@@ -159,11 +159,11 @@ def _with_posts(scene: _Scene, table: Timetable) -> Timetable:
     if not day.plans_instructors or table.posts:
         return table
     in_turn = post_in_turn(day, table)
-    searched, _, _ = post(
-        day, in_turn, solver=new_solver(max(0.5, scene.left * 0.2), work=0.5), near=scene.near
-    )
-    return min(in_turn, searched, key=lambda one: _worth(day, one)) if scene.near is None else _whole(
-        day, searched, in_turn
+    searched, _, _ = post(day, in_turn, solver=new_solver(max(0.5, scene.left * 0.2), work=0.5), near=scene.near)
+    return (
+        min(in_turn, searched, key=lambda one: _worth(day, one))
+        if scene.near is None
+        else _whole(day, searched, in_turn)
     )
 
 

@@ -48,9 +48,7 @@ def staffer(day: Day) -> Callable[[Sequence[str]], bool] | None:
     return suffices
 
 
-def _match(
-    day: Day, needs: Mapping[str, int], stays: Mapping[str, str] | None = None
-) -> dict[str, set[str]] | None:
+def _match(day: Day, needs: Mapping[str, int], stays: Mapping[str, str] | None = None) -> dict[str, set[str]] | None:
     """Instructors for stations, each at one, by augmenting paths (Kuhn's method); None when a need stays unmet.
 
     `stays`: where instructors stand now, which they leave only for the sake of the others.

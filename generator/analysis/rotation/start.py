@@ -72,7 +72,12 @@ def _deadlines(day: Day, blocks: int) -> list[int]:
 
 
 def _build(
-    day: Day, blocks: int, rng: random.Random, *, jitter: int, staffed: Callable[[Sequence[str]], bool] | None,
+    day: Day,
+    blocks: int,
+    rng: random.Random,
+    *,
+    jitter: int,
+    staffed: Callable[[Sequence[str]], bool] | None,
     may_open: Callable[[str, int], bool] | None,
 ) -> Timetable | None:
     stops = {stop.id: stop for stop in day.stops if stop.visits}
@@ -89,7 +94,7 @@ def _build(
     elif jitter % PLANS == 2:
         deadlines = [blocks] * len(deadlines)
     busy_with = {id: [s for s in stops.values() if s.trainer == stop.trainer] for id, stop in stops.items()}
-    last_use = dict.fromkeys(stops, -10 ** 9)
+    last_use = dict.fromkeys(stops, -(10**9))
     noise = {(g, s): rng.random() * 5 * min(jitter // PLANS, 4) for g in day.groups for s in stops}
     visits: list[Visit] = []
     for block in range(blocks):
@@ -151,7 +156,9 @@ def _may(rules: Sequence[Before], stop: str, seen: set[str]) -> bool:
 
 
 def _flow(
-    day: Day, can_open: Sequence[Stop], edges: Mapping[tuple[int, str], float],
+    day: Day,
+    can_open: Sequence[Stop],
+    edges: Mapping[tuple[int, str], float],
     staffed: Callable[[Sequence[str]], bool] | None,
 ) -> list[tuple[int, str]]:
     """Visits of one block of the greatest worth in all, by cheapest augmenting paths (Bellman and Ford's)."""

@@ -84,24 +84,25 @@ def prose_at(curriculum: Curriculum, path: str, offset: int) -> Location:
     return Location(prose_file(curriculum, path), before.count("\n") + 1, offset - before.rfind("\n"))
 
 
-def _texts(path: Path, record: Record) -> Iterator[tuple[Path, str]]:
+def _texts(path: Path, record: Record) -> list[tuple[Path, str]]:
+    found: list[tuple[Path, str]] = []
     for name, key, holds_text in _plan(type(record)):
         value = getattr(record, name)
         if not value:
             continue
         here = (*path, key)
-        if isinstance(value, str):
-            yield here, value
+        if type(value) is str:
+            found.append((here, value))
         elif isinstance(value, Record):
-            yield from _texts(here, value)
+            found += _texts(here, value)
         else:
             parts: Iterable[tuple[str | int, Any]] = value.items() if isinstance(value, Mapping) else enumerate(value)
             if holds_text:
-                for part, text in parts:
-                    yield (*here, part), text
+                found += [((*here, part), text) for part, text in parts]
             else:
                 for part, inner in parts:
-                    yield from _texts((*here, part), inner)
+                    found += _texts((*here, part), inner)
+    return found
 
 
 @functools.cache
