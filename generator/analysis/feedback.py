@@ -28,7 +28,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from generator.analysis.inventory import Inventory
-from generator.analysis.practice import can_host, critical_on, not_accepted, rests_on
+from generator.analysis.practice import critical_on, hosts, not_accepted, rests_on
 from generator.analysis.wear import cost_per_attempt
 from generator.model import Curriculum, Skill, Worth
 
@@ -137,7 +137,7 @@ def skill_table(curriculum: Curriculum, skill: Skill) -> SkillTable:
     trainers = tuple(curriculum.trainers.values())
     rows = []
     for step in skill.critical_steps:
-        accepts = tuple(can_host(curriculum, trainer, skill, (step,)) for trainer in trainers)
+        accepts = hosts(curriculum, trainers, skill, step)
         for technique in step.rests_on:
             worths = tuple(trainer.worth_of(technique) for trainer in trainers)
             rows.append(SkillRow(step=step.id, technique=technique, worths=worths, accepts=accepts))

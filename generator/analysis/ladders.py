@@ -150,13 +150,14 @@ def _spelled_out(inventory: Inventory, skill: Skill, way: Way) -> BestLadder:
         hosted = [step for step in skill.steps if inventory.can_host(owned, skill, step)]
         false = owned.given & wanted & ~earned
         steps = [s for s in hosted if is_last or not inventory.technique_set(s.rests_on) & false]
+        taken = {step.id for step in steps}
         gained = inventory.technique_set(rests_on(steps)) & owned.honest & ~earned
         rungs.append(
             BestRung(
                 trainer=owned.id,
                 steps=tuple(step.id for step in steps),
                 earns=tuple(id for id in rests_on(skill.steps) if inventory.techniques[id] & gained),
-                left_out=tuple(step.id for step in hosted if step not in steps),
+                left_out=tuple(step.id for step in hosted if step.id not in taken),
                 is_last=is_last,
             )
         )

@@ -49,6 +49,14 @@ def can_host(curriculum: Curriculum, trainer: Trainer, skill: Skill, steps: Iter
     return accepts_all(curriculum, trainer, practised) and all(stands_for(trainer, skill, step) for step in practised)
 
 
+def hosts(curriculum: Curriculum, trainers: Iterable[Trainer], skill: Skill, step: Step) -> tuple[bool, ...]:
+    """Whether a step can be practised on each of these trainers, as `can_host` says."""
+    items = fitted(curriculum, (step,))
+    return tuple(
+        all(item in trainer.accepts for item in items) and stands_for(trainer, skill, step) for trainer in trainers
+    )
+
+
 def plan_for(skill: Skill, station: Station) -> RungPlan | None:
     """The rung of the skill's written ladder that a station stands for: same rung and same trainer."""
     return next((p for p in skill.ladder if p.rung == station.rung and p.trainer == station.trainer), None)

@@ -10,6 +10,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import cache
 from typing import Any
 
 from generator.model import Path, Quantity
@@ -142,6 +143,36 @@ def _middle(quantity: Quantity) -> Decimal | None:
 def texts_of(record: Record) -> Iterator[tuple[Path, str]]:
     """Every text in a record with the exact way to it, ids and enumerations included, in the order of its fields."""
     return _texts((), record)
+
+
+def words_of(record: Record) -> list[str]:
+    """The texts of `texts_of` alone, for those who need no way to them."""
+    found: list[str] = []
+    _gather(record, found)
+    return found
+
+
+@cache
+def _names(record: type[Record]) -> tuple[str, ...]:
+    return tuple(record.model_fields)
+
+
+def _gather(value: Any, found: list[str]) -> None:
+    if type(value) is str:
+        found.append(value)
+    elif type(value) is tuple:
+        for item in value:
+            _gather(item, found)
+    elif isinstance(value, Record):
+        for name in _names(type(value)):
+            held = getattr(value, name)
+            if held is not None:
+                _gather(held, found)
+    elif isinstance(value, str):
+        found.append(str(value))
+    elif isinstance(value, Mapping):
+        for item in value.values():
+            _gather(item, found)
 
 
 def _texts(path: Path, value: Any) -> Iterator[tuple[Path, str]]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from generator.analysis.inventory import Inventory
-from generator.analysis.practice import can_host, rests_on
+from generator.analysis.practice import hosts, rests_on
 from generator.model import Curriculum, Skill, Trainer, Worth
 
 THE_LAB = "lab"
@@ -66,11 +66,13 @@ def skill_worth(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> W
     numbered = [(number, step) for number, step in enumerate(skill.steps, 1) if step.critical]
     places = [(number, step, technique) for number, step in numbered for technique in step.rests_on]
     chosen = [curriculum.trainers[id] for id in rungs if id in curriculum.trainers]
-    for owned in inventory.trainers:
-        trainer = curriculum.trainers[owned.id]
-        hosted = [technique for _, step, technique in places if can_host(curriculum, trainer, skill, (step,))]
-        if trainer.id not in rungs and any(trainer.worth_of(technique) is not Worth.SILENT for technique in hosted):
+    others = [curriculum.trainers[owned.id] for owned in inventory.trainers if owned.id not in rungs]
+    hosted = {step.id: hosts(curriculum, others, skill, step) for _, step in numbered}
+    for index, trainer in enumerate(others):
+        told = (trainer.worth_of(technique) for _, step, technique in places if hosted[step.id][index])
+        if any(worth is not Worth.SILENT for worth in told):
             chosen.append(trainer)
+    fits = {step.id: hosts(curriculum, chosen, skill, step) for _, step in numbered}
     return WorthTable(
         columns=tuple(_column(trainer, tuple(rungs.get(trainer.id, ()))) for trainer in chosen),
         rows=tuple(
@@ -80,8 +82,8 @@ def skill_worth(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> W
                 technique=technique,
                 name=_name(curriculum, technique),
                 cells=tuple(
-                    trainer.worth_of(technique) if can_host(curriculum, trainer, skill, (step,)) else None
-                    for trainer in chosen
+                    trainer.worth_of(technique) if takes else None
+                    for trainer, takes in zip(chosen, fits[step.id], strict=True)
                 ),
             )
             for number, step, technique in places

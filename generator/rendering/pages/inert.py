@@ -21,6 +21,8 @@ _ENTITIES = {
 _UNPRINTABLE = re.compile(
     r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ufeff\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
 )
+_PLAIN = re.compile(r"(?:[A-Za-z0-9.,:;?!()/%+#@“”’–-]++(?: (?=[A-Za-z0-9.,:;?!()/%+#@“”’–-]))?+)*+")
+"""Most texts: nothing in them has to change, and to find that out takes a quarter of the time of changing nothing."""
 _QUIET = str.maketrans({"<": "‹", ">": "›", '"': "”", "&": "+", "{": "(", "}": ")", "`": "’"})
 
 
@@ -28,7 +30,10 @@ def inert(value: object) -> Markup:
     """Any value as text that neither HTML, Markdown nor a template engine acts on; white space becomes one space."""
     if isinstance(value, Markup):
         return value
-    text = _UNPRINTABLE.sub("", "" if value is None else str(value))
+    text = "" if value is None else str(value)
+    if _PLAIN.fullmatch(text):
+        return Markup(text)
+    text = _UNPRINTABLE.sub("", text)
     return Markup(" ".join(text.split()).translate(_ENTITIES))
 
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from generator.analysis.explain import absence_lines, gaps_verdict
-from generator.analysis.wording import fill, texts_of
+from generator.analysis.wording import fill, words_of
 from generator.model import Curriculum, Named, Skill, Technique, Trainer, Worth
-from generator.rendering.pages.uses import skills_in_order, trainer_page, uses_term
+from generator.rendering.pages.uses import skills_in_order, terms_in, trainer_page
 from generator.rendering.pages.wear import wear_of_trainer
 from generator.rendering.pages.writing import Handbook, Writer, slug
 
@@ -127,17 +127,17 @@ def trainer_markdown(book: Handbook, trainer: Trainer) -> str:
 
 def glossary_markdown(book: Handbook) -> str:
     """Terms by letter, each with the skills that use it."""
-    texts = {
-        skill.id: (skill, " ".join(text for _, text in texts_of(skill)).casefold())
-        for skill in skills_in_order(book.curriculum)
-    }
+    users: dict[str, list[Skill]] = {}
+    for skill in skills_in_order(book.curriculum):
+        for found in terms_in(" ".join(words_of(skill)).casefold(), book.curriculum.terms):
+            users.setdefault(found, []).append(skill)
     anchors: dict[str, int] = {}
     rows = []
     for term in sorted(book.curriculum.terms, key=lambda term: term.term.casefold()):
         anchor = slug(term.term)
         anchors[anchor] = anchors.get(anchor, 0) + 1
         name = anchor if anchors[anchor] == 1 else f"{anchor}-{anchors[anchor]}"
-        rows.append((name, term, tuple(skill for skill, text in texts.values() if uses_term(text, term))))
+        rows.append((name, term, tuple(users.get(term.term, ()))))
     return Writer(book=book, page="glossary.md").write(
         "glossary.md.j2", title="Glossary", meta={"search": {"boost": 0.5}}, terms=tuple(rows)
     )

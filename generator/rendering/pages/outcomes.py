@@ -25,6 +25,7 @@ def outcomes_markdown(book: Handbook) -> str:
     """The page; a program that follows no list has none."""
     curriculum = book.curriculum
     found = coverage(curriculum)
+    named = {skill.id for one in found for skill in one.skills}
     writer = Writer(book=book, page=OUTCOMES_PAGE)
     return writer.write(
         "outcomes.md.j2",
@@ -33,7 +34,7 @@ def outcomes_markdown(book: Handbook) -> str:
         lists=tuple((standard, rows_of(curriculum, standard, found)) for standard in curriculum.standards.values()),
         uncovered=tuple(one for one in found if not one.is_covered),
         by_skill=_by_skill(curriculum, found),
-        unnamed=tuple(s for s in skills_in_order(curriculum) if not any(s in one.skills for one in found)),
+        unnamed=tuple(s for s in skills_in_order(curriculum) if s.id not in named),
         csv=OUTCOMES_PATH,
         in_words=lambda levels: ", ".join(writer.named("level", level) for level in levels),
         short_levels=lambda skill: ", ".join(writer.short("level", level) for level in skill.levels),
@@ -57,5 +58,8 @@ def _word(found: Coverage, level: str) -> str:
 
 
 def _by_skill(curriculum: Curriculum, found: tuple[Coverage, ...]) -> tuple[tuple[Skill, tuple[Coverage, ...]], ...]:
-    pairs = ((skill, tuple(one for one in found if skill in one.skills)) for skill in skills_in_order(curriculum))
-    return tuple((skill, met) for skill, met in pairs if met)
+    met: dict[str, list[Coverage]] = {}
+    for one in found:
+        for skill in one.skills:
+            met.setdefault(skill.id, []).append(one)
+    return tuple((skill, tuple(met[skill.id])) for skill in skills_in_order(curriculum) if skill.id in met)

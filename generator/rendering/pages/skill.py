@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass
 
 from generator.analysis.feedback import meetings
-from generator.analysis.wording import beat_of, fill, mentioned, ranges, says, texts_of
+from generator.analysis.wording import beat_of, fill, mentioned, ranges, says, words_of
 from generator.model import (
     Caution,
     Clearance,
@@ -21,7 +21,7 @@ from generator.model import (
 )
 from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.ladder import ladder_view
-from generator.rendering.pages.uses import skill_page, uses_term
+from generator.rendering.pages.uses import skill_page, terms_in
 from generator.rendering.pages.writing import Handbook, Writer
 
 _GRAVITY = {"warning": 0, "caution": 1, "note": 2}
@@ -176,7 +176,8 @@ def _rungs(curriculum: Curriculum, skill: Skill) -> tuple[RungView, ...]:
 
 
 def _steps_words(curriculum: Curriculum, skill: Skill, plan: RungPlan) -> str:
-    numbers = [number for number, step in enumerate(skill.steps, start=1) if step in skill.steps_on(plan)]
+    taken = {step.id for step in skill.steps_on(plan)}
+    numbers = [number for number, step in enumerate(skill.steps, start=1) if step.id in taken]
     if len(numbers) == len(skill.steps):
         return curriculum.label("All steps")
     if not numbers:
@@ -208,7 +209,7 @@ def clearance_words(curriculum: Curriculum, rule: Clearance) -> tuple[str, ...]:
 
 
 def _numbers(curriculum: Curriculum, skill: Skill) -> tuple[tuple[str, Quantity], ...]:
-    ids = [id for _, text in texts_of(skill.model_copy(update={"teaching": None})) for id in mentioned(text)]
+    ids = [id for text in words_of(skill.model_copy(update={"teaching": None})) for id in mentioned(text)]
     ids += [step.pace for step in skill.steps if step.pace]
     known = curriculum.quantities
     return tuple((id, known[id]) for id in dict.fromkeys(ids) if id in known)
@@ -228,6 +229,5 @@ def _sources(skill: Skill, numbers: tuple[tuple[str, Quantity], ...]) -> tuple[s
 def _terms(curriculum: Curriculum, skill: Skill) -> tuple[Term, ...]:
     """Glossary terms that the page uses, so that a search by any synonym finds it."""
     shown = skill.model_copy(update={"teaching": None})
-    text = " ".join(words for _, words in texts_of(shown)).casefold()
-    found = (term for term in curriculum.terms if uses_term(text, term))
-    return tuple(sorted(found, key=lambda term: term.term.casefold()))
+    found = terms_in(" ".join(words_of(shown)).casefold(), curriculum.terms)
+    return tuple(sorted((one for one in curriculum.terms if one.term in found), key=lambda one: one.term.casefold()))

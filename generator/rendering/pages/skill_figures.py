@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from generator.analysis.reading_grade import grade_of_steps
-from generator.analysis.wording import mentioned, texts_of
+from generator.analysis.wording import mentioned, words_of
 from generator.model import Curriculum, Skill
 from generator.rendering.pages.uses import skills_in_order
 
@@ -36,7 +36,7 @@ def all_sources(rows: Iterable[SkillFigures]) -> int:
 
 
 def _figures(skill: Skill, curriculum: Curriculum) -> SkillFigures:
-    named = {id for _, text in texts_of(skill) for id in mentioned(text)} | {step.pace for step in skill.steps}
+    named = {id for text in words_of(skill) for id in mentioned(text)} | {step.pace for step in skill.steps}
     numbers = [quantity for id, quantity in curriculum.quantities.items() if id in named]
     cited = {
         *skill.evidence,

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
-from generator.analysis.wording import mentioned, texts_of
+from generator.analysis.wording import mentioned, words_of
 from generator.model import Curriculum, RungPlan, Skill, Term, Trainer
 from generator.model.base import Record
 
@@ -124,7 +124,7 @@ def _uses_of_numbers(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterato
 
 
 def _mentions(record: Record) -> Iterator[str]:
-    for _, text in texts_of(record):
+    for text in words_of(record):
         yield from mentioned(text)
 
 
@@ -139,13 +139,26 @@ def _unique(ids: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(ids))
 
 
-def uses_term(text: str, term: Term) -> bool:
-    """Whether a text, already case-folded, holds the term or a synonym as a whole word."""
-    return any(words in text and whole.search(text) for words, whole in _as_words((term.term, *term.also)))
+def terms_in(text: str, terms: Iterable[Term]) -> frozenset[str]:
+    """Those of the terms of which a text, already case-folded, holds the name or a synonym as whole words."""
+    index = _index(tuple((term.term, *term.also) for term in terms))
+    firsts = {"", *_WORDS.findall(text)} & index.keys()
+    return frozenset(
+        term for first in firsts for term, words, whole in index[first] if words in text and whole.search(text)
+    )
+
+
+_WORDS = re.compile(r"\w+")
 
 
 @cache
-def _as_words(names: tuple[str, ...]) -> tuple[tuple[str, re.Pattern[str]], ...]:
-    """Each name in small letters, with a pattern that finds it as whole words; the plain look comes first for speed."""
-    folded = [name.casefold() for name in names]
-    return tuple((words, re.compile(rf"(?<!\w){re.escape(words)}(?!\w)")) for words in folded)
+def _index(names: tuple[tuple[str, ...], ...]) -> dict[str, list[tuple[str, str, re.Pattern[str]]]]:
+    """Terms by the first word of each of their names, so that few are looked for in a text."""
+    index: dict[str, list[tuple[str, str, re.Pattern[str]]]] = {}
+    for term, *others in names:
+        for name in (term, *others):
+            words = name.casefold()
+            first = _WORDS.search(words)
+            whole = re.compile(rf"(?<!\w){re.escape(words)}(?!\w)")
+            index.setdefault(first[0] if first else "", []).append((term, words, whole))
+    return index

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Protocol
 from urllib.parse import quote
@@ -67,25 +67,23 @@ class Writer:
     def href(self, target: str) -> Markup:
         """The relative address of a docs-relative path, which may end in an anchor."""
         path, _, anchor = target.partition("#")
-        folder = posixpath.dirname(self.page) or "."
-        relative = posixpath.relpath(path, folder) if path and path != self.page else ""
-        return Markup(quote(relative) + (f"#{quote(anchor)}" if anchor else ""))
+        relative = _relative(posixpath.dirname(self.page), path) if path and path != self.page else ""
+        return Markup(f"{relative}#{quote(anchor)}" if anchor else relative)
 
     def link(self, target: str, words: object) -> Markup:
         """A link within the handbook."""
-        return Markup('<a href="{}">{}</a>').format(self.href(target), inert(words))
+        return Markup(f'<a href="{self.href(target)}">{inert(words)}</a>')
 
     def text(self, words: str | None) -> Markup:
         """Author text with each cited number linked to its entry."""
-        out = Markup()
+        out = []
         for piece in pieces(words or "", self.book.curriculum.quantities):
             if isinstance(piece, Mention):
-                out += Markup('<a class="rb-number" href="{}">{}</a>').format(
-                    self.href(f"numbers.md#{piece.id}"), inert(piece.text)
-                )
+                href = self.href(f"numbers.md#{piece.id}")
+                out.append(f'<a class="rb-number" href="{href}">{inert(piece.text)}</a>')
             else:
-                out += _keeping_edges(piece)
-        return out
+                out.append(_keeping_edges(piece))
+        return Markup("".join(out))
 
     def words(self, words: str | None) -> Markup:
         """Author text with its cited numbers, without links: for use inside a label or a link."""
@@ -94,19 +92,17 @@ class Writer:
     def cite(self, ids: Iterable[str]) -> Markup:
         """Numbered links to the evidence page; a source that nobody knows shows its id."""
         known = self.book.uses.source_numbers
-        out = Markup()
+        out = ""
         for id in dict.fromkeys(ids):
             if id in known:
-                out += Markup('<a class="rb-cite" href="{}" aria-label="Source {}">{}</a>').format(
-                    self.href(f"evidence.md#{id}"), known[id], known[id]
-                )
+                href, number = self.href(f"evidence.md#{id}"), known[id]
+                out += f'<a class="rb-cite" href="{href}" aria-label="Source {number}">{number}</a>'
             else:
-                out += Markup('<span class="rb-cite rb-unknown">{}</span>').format(inert(f"unknown: {id}"))
+                out += f'<span class="rb-cite rb-unknown">{inert(f"unknown: {id}")}</span>'
         if not out:
-            return out
-        return Markup('<span class="rb-cites"><span class="rb-cites-word">{}</span>{}</span>').format(
-            inert(self.book.curriculum.label("Evidence")), out
-        )
+            return Markup()
+        word = inert(self.book.curriculum.label("Evidence"))
+        return Markup(f'<span class="rb-cites"><span class="rb-cites-word">{word}</span>{out}</span>')
 
     def uses(self, uses: Iterable[Use]) -> Markup:
         """A list of links to where something is used."""
@@ -202,10 +198,16 @@ class Writer:
         return f"---\n{head}---\n\n{tidy(body)}"
 
 
+@lru_cache(100_000)
+def _relative(folder: str, path: str) -> str:
+    """A path as seen from a folder, quoted. All pages of a folder link to the same few hundred places."""
+    return quote(posixpath.relpath(path, folder or "."))
+
+
 def _keeping_edges(piece: str) -> Markup:
     before = " " if piece[:1].isspace() else ""
     after = " " if piece[-1:].isspace() and piece.strip() else ""
-    return Markup(before) + inert(piece) + Markup(after)
+    return Markup(f"{before}{inert(piece)}{after}")
 
 
 @cache
