@@ -15,6 +15,7 @@ from generator.model import Curriculum
 from generator.reading import read_curriculum
 from generator.rendering import lab_plans
 from generator.rendering.lab_plans import days_of, lab_day
+from generator.rendering.sheets import sheets_of
 
 
 def read(folder: Path) -> Curriculum:
@@ -125,7 +126,10 @@ def test_print_lab_writes_one_packet(tiny: Path, here: Path, capsys: pytest.Capt
     first = name.read_bytes()
     pages = len(pypdf.PdfReader(io.BytesIO(first)).pages)
     assert capsys.readouterr().out == f"out/packet-first-day-a4.pdf ({pages} pages)\n"
-    assert [one.name for one in (here / "out").iterdir()] == [name.name]
+    assert {one.name for one in (here / "out").iterdir()} == {name.name, "revisions.json"}
+    printed = {sheet.revision for sheet in sheets_of(read(tiny)) if sheet.kind in ("checklist", "practice")}
+    kept = json.loads((here / "out" / "revisions.json").read_bytes())
+    assert kept and set(kept) <= printed
     name.unlink()
     assert main(words) == 0
     assert name.read_bytes() == first
@@ -149,3 +153,21 @@ def test_wrong_words_are_told_and_nothing_is_written(
     assert main(["print", *words, "--curriculum", str(tiny), "--out", "out"]) == 2
     assert said in capsys.readouterr().err
     assert not (here / "out").exists()
+
+
+def test_sheets_with_codes_of_learners_go_only_where_somebody_says(
+    tiny: Path, here: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    roster = here / "roster.csv"
+    roster.write_text("learner,role\r\nL01,\r\n", encoding="utf-8")
+    words = ["print", "--lab", "first-day", "--curriculum", str(tiny), "--roster", str(roster)]
+    before = sorted(here.rglob("*"))
+    assert main(words) == 2
+    assert "name a folder outside the handbook with --out" in capsys.readouterr().err
+    for place in ("site/x", "curriculum/x"):
+        assert main([*words, "--out", place]) == 3
+        assert "Records of learners never go there" in capsys.readouterr().err
+    assert sorted(here.rglob("*")) == before
+    assert main([*words, "--out", "elsewhere"]) == 0
+    assert any(path.name.startswith("checklists-first-day-") for path in (here / "elsewhere").iterdir())
+    assert json.loads((here / "elsewhere" / "revisions.json").read_bytes())

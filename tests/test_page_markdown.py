@@ -14,6 +14,7 @@ import markdown
 import pytest
 from bs4 import BeautifulSoup
 
+from generator.analysis.addresses import addresses
 from generator.checks.prose_link_missing import known_pages
 from generator.diagnostics import Location, Problem, Severity
 from generator.model import Curriculum, Source
@@ -260,6 +261,7 @@ def test_the_check_of_links_knows_every_page(folder: Path) -> None:
     assert curriculum is not None
     made = set(pages_of(curriculum, sheets=(), problems=(), today=TODAY))
     assert len(made) > 15
+    assert sorted(page.path for page in addresses(curriculum)) == sorted(made)
     assert known_pages(curriculum) == made | set(curriculum.prose)
 
 

@@ -16,6 +16,7 @@ from datetime import date
 from pathlib import Path
 from types import ModuleType
 
+import pypdf
 import pytest
 
 from generator.analysis.readiness import Status, readiness_of
@@ -221,6 +222,57 @@ def test_printing_remembers_the_sheets_that_were_printed(
     assert ready(tmp_path / "a.csv", curriculum=tiny) == 0
     (tmp_path / "sheets/revisions.json").unlink()
     assert ready(tmp_path / "a.csv", curriculum=tiny) == 1
+
+
+def test_the_list_for_a_day_says_which_attempts_were_marked_on_an_older_print(
+    tmp_path: Path, tiny: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A packet is printed for a day, a critical step is added, and marks on the earlier print come in."""
+    monkeypatch.chdir(tmp_path)
+    shutil.rmtree(tiny / "scenarios", ignore_errors=True)
+    day = tiny / "labs/first-day.yaml"
+    day.write_text(day.read_text(encoding="utf-8").replace("2026-09-14", "2027-02-01"), encoding="utf-8")
+    packet = ["print", "--lab", "first-day", "--curriculum", str(tiny)]
+    assert main(packet) == 0
+    printed = json.loads((tmp_path / "sheets/revisions.json").read_bytes())
+    old = next(revision for revision, one in printed.items() if one["skill"] == "mask-breath")
+    header = "date,learner,skill,rung,trainer,evaluator,role,team_role,attempt,revision,missed,unseen,note\r\n"
+    rows = [f"2027-01-{10 + n},L1,mask-breath,{place},E1,instructor,,a{n},{old},,,\r\n" for n, place in enumerate(
+        ["isolate,half-torso"] * 3 + ["perform,whole-body"]
+    )]  # fmt: skip
+    (tmp_path / "a.csv").write_text(header + "".join(rows), encoding="utf-8", newline="")
+    path = tiny / "skills/airway/mask-breath.yaml"
+    before = path.read_text(encoding="utf-8")
+    path.write_text(before.replace("Put on gloves.", "Put on two gloves."), encoding="utf-8")
+    told = _lists(tmp_path, tiny)
+    assert "4 attempts were marked on an older print, the last on 13 January 2027." in told
+    assert "did not list" not in told
+    path.write_text(before.replace("  - id: gloves\n", f"{LOOK_FIRST}  - id: gloves\n"), encoding="utf-8")
+    assert "It did not list “Look first”: watch for that." in _lists(tmp_path, tiny)
+    path.write_text(before, encoding="utf-8")
+    assert "older print" not in _lists(tmp_path, tiny)
+
+
+LOOK_FIRST = """\
+  - id: look
+    do: Look first.
+    see: Looks before touching.
+    critical: true
+    critical_because: It may not be safe.
+"""
+
+
+def _lists(tmp_path: Path, tiny: Path) -> str:
+    """The list of the day as text, with what the sheets of the day say of their revision checked against today's."""
+    assert main(["ready", str(tmp_path / "a.csv"), "--on", "2027-01-20", "--curriculum", str(tiny),
+                 "--lists", str(tmp_path / "lists")]) == 0  # fmt: skip
+    found, _ = read_curriculum(tiny)
+    assert found is not None
+    now = next(sheet.revision for sheet in sheets_of(found) if (sheet.kind, sheet.id) == ("checklist", "mask-breath"))
+    pages = pypdf.PdfReader(tmp_path / "lists/list-first-day.pdf").pages
+    text = " ".join(" ".join(page.extract_text() for page in pages).split())
+    assert f"revision {now}" in text
+    return text
 
 
 def test_sheets_of_a_git_revision_are_known_when_it_is_named(

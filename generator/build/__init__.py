@@ -79,6 +79,7 @@ def prepare(
     from generator.rendering.lab_plans import days_of
     from generator.rendering.pages import assets, pages_of
     from generator.rendering.sheets import sheets_of
+    from generator.rendering.sheets.revisions import FILE, known_revisions, revisions_json
     from generator.rendering.tables import tables_of
 
     days = days_of(curriculum, store=store)
@@ -92,6 +93,7 @@ def prepare(
         files={
             **tables_of(curriculum, days=days),
             **sheet_files(sheets, papers=papers, store=store, progress=progress),
+            **({f"sheets/{FILE}": revisions_json(known_revisions(sheets)).encode()} if papers else {}),
         },
     )
 

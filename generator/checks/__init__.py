@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Protocol
 
 from generator.checks import (
+    address_taken,
     carry_over,
     citation_incomplete,
     citation_old,
@@ -103,6 +104,7 @@ RULES: tuple[Rule, ...] = (
     citation_unknown,
     quantity_unknown,
     id_repeated,
+    address_taken,
     reference_repeated,
     record_unused,
     citation_unused,

@@ -11,6 +11,7 @@ import posixpath
 from collections.abc import Iterator, Set
 from datetime import date
 
+from generator.analysis.addresses import addresses, strand_page
 from generator.checks.support.nearest import did_you_mean
 from generator.checks.support.prose import links
 from generator.checks.support.texts import prose_at
@@ -18,11 +19,6 @@ from generator.diagnostics import Problem
 from generator.model import Curriculum
 
 RULE = "prose-link-missing"
-
-FIXED_PAGES = (
-    "index.md", "trainers/index.md", "trainers/worth.md", "trainers/gaps.md", "trainers/wear.md", "levels.md",
-    "numbers.md", "evidence.md", "glossary.md", "health.md",
-)  # fmt: skip
 
 
 def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
@@ -51,18 +47,9 @@ def known_pages(curriculum: Curriculum) -> Set[str]:
     """Every page of the handbook that follows from the curriculum, by its path in the Markdown folder."""
     unread = {id for kind, id in curriculum.unread if kind == "skill"}
     return {
-        *FIXED_PAGES,
+        *(page.path for page in addresses(curriculum)),
         *curriculum.prose,
-        *(f"skills/{strand.id}/index.md" for strand in curriculum.program.strands),
-        *(f"skills/{skill.strand}/{skill.id}.md" for skill in curriculum.skills.values()),
+        *(strand_page(strand.id) for strand in curriculum.program.strands),
         *(f"skills/{strand.id}/{id}.md" for strand in curriculum.program.strands for id in unread),
-        *(f"trainers/{id}.md" for id in curriculum.trainers),
         *(f"trainers/{id}.md" for kind, id in curriculum.unread if kind == "trainer"),
-        *(f"stations/{id}.md" for id in curriculum.stations),
-        *(f"labs/{id}.md" for id in curriculum.labs),
-        *(f"scenarios/{id}{end}.md" for id in curriculum.scenarios for end in ("", "-run")),
-        *(("labs/index.md", "course.md") if curriculum.labs else ()),
-        *(("stations/all.md",) if curriculum.stations else ()),
-        *(("scenarios/index.md",) if curriculum.scenarios else ()),
-        *(("outcomes.md",) if curriculum.standards else ()),
     }

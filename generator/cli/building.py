@@ -4,9 +4,21 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import replace
 from pathlib import Path
 
-from generator.cli.shared import CLEAN, PAPERS, PROBLEMS, STORE, CannotRunError, Commands, prepared_of, show, takes_day
+from generator.cli.shared import (
+    CLEAN,
+    PAPERS,
+    PROBLEMS,
+    STORE,
+    CannotRunError,
+    Commands,
+    prepared_of,
+    remembered,
+    show,
+    takes_day,
+)
 
 
 def add(commands: Commands) -> None:
@@ -37,6 +49,9 @@ def _build(options: argparse.Namespace) -> int:
     prepared = prepared_of(options, papers=() if options.no_sheets else PAPERS)
     if prepared is None:
         return PROBLEMS
+    if not options.no_sheets:
+        kept = {f"sheets/{name}": data for name, data in remembered(options.site / "sheets", prepared.sheets).items()}
+        prepared = replace(prepared, files={**prepared.files, **kept})
     try:
         found = publish(
             prepared,

@@ -7,17 +7,26 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from generator.cli.shared import CLEAN, PROBLEMS, STORE, USAGE, readable, show, unknown
+from generator.cli.shared import CLEAN, PROBLEMS, STORE, USAGE, readable, refuse_public, remembered, show, unknown
 
 if TYPE_CHECKING:
     from generator.model import Curriculum, Paper
+
+SHEETS = Path("sheets")
+"""Where prints go that no option sends elsewhere. Nothing about a learner is among them."""
+SITE = Path("site")
 
 
 def add_options(sub: argparse.ArgumentParser) -> None:
     """The options of `print` that are about a lab day."""
     sub.add_argument("--lab", metavar="ID", help="everything of a lab day in running order, as one PDF")
     sub.add_argument("--copies", action="store_true", help="with --lab: as many checklists as the day needs")
-    sub.add_argument("--roster", type=Path, metavar="FILE", help="with --lab: a checklist for each learner of this CSV")
+    sub.add_argument(
+        "--roster",
+        type=Path,
+        metavar="FILE",
+        help="with --lab and --out: a checklist for each learner of this CSV; both are kept outside the handbook",
+    )
     sub.add_argument("--one-sided", action="store_true", help="with --lab: no empty pages for two-sided print")
 
 
@@ -34,12 +43,12 @@ def print_packet(options: argparse.Namespace) -> int:
     from generator.rendering.sheets.lab_packet import packet_of
     from generator.rendering.sheets.packet import typeset_packet
 
-    if options.lab is None:
-        print("rungbook: --copies, --one-sided and --roster go with --lab", file=sys.stderr)
+    misuse = _misuse(options)
+    if misuse:
+        print(f"rungbook: {misuse}", file=sys.stderr)
         return USAGE
-    if options.what is not None:
-        print("rungbook: --lab prints all sheets of a lab day; leave out WHAT and ID", file=sys.stderr)
-        return USAGE
+    if options.roster is not None:
+        refuse_public({"--out": options.out}, curriculum=options.curriculum, site=SITE)
     curriculum = readable(options, on=None)
     if curriculum is None:
         return PROBLEMS
@@ -52,11 +61,29 @@ def print_packet(options: argparse.Namespace) -> int:
     packet = packet_of(curriculum, day, sheets, copies=options.copies, fronts=not options.one_sided)
     paper: Paper = options.paper or curriculum.program.paper
     made = typeset_packet(packet, paper, STORE)
-    for path in write_files({f"packet-{options.lab}-{paper}.pdf": made.pdf}, options.out):
-        print(f"{path} ({made.geometry['pages']} pages)")
+    folder = options.out or SHEETS
+    used = [sheet for sheet in sheets if sheet.revision in {part.sheet.revision for part in packet.parts}]
+    files = {f"packet-{options.lab}-{paper}.pdf": made.pdf} | remembered(folder, used)
+    for path in write_files(files, folder):
+        if path.suffix == ".pdf":
+            print(f"{path} ({made.geometry['pages']} pages)")
     for line in day.clash:
         print(f"rungbook: {line}", file=sys.stderr)
     return PROBLEMS if day.clash else CLEAN
+
+
+def _misuse(options: argparse.Namespace) -> str:
+    """What is wrong with how the command was called; empty if nothing is."""
+    if options.lab is None:
+        return "--copies, --one-sided and --roster go with --lab"
+    if options.what is not None:
+        return "--lab prints all sheets of a lab day; leave out WHAT and ID"
+    if options.roster is not None and options.out is None:
+        return (
+            "checklists with the codes of learners go where you say: name a folder outside the handbook with --out, "
+            "such as --out ../addressed-sheets"
+        )
+    return ""
 
 
 def _print_roster(options: argparse.Namespace, curriculum: Curriculum) -> int:
@@ -84,7 +111,9 @@ def _print_roster(options: argparse.Namespace, curriculum: Curriculum) -> int:
     # The places of boxes stand beside the prints, where a reader of scans looks for them.
     places = sheet_files([sheet for sheet in sheets if sheet.id in used], papers=(paper,), store=STORE)
     geometry = {Path(name).name: data for name, data in places.items() if name.endswith(".json")}
-    for path in write_files({f"checklists-{lab.id}-{paper}.pdf": made.pdf, **geometry}, options.out):
+    files = {f"checklists-{lab.id}-{paper}.pdf": made.pdf, **geometry}
+    files |= remembered(options.out, [sheet for sheet in sheets if sheet.id in used])
+    for path in write_files(files, options.out):
         if path.suffix == ".pdf":
             print(f"{path} ({made.geometry['pages']} pages for {len(roster)} learners)")
     return CLEAN

@@ -59,7 +59,7 @@ def add(commands: Commands) -> None:
         type=Path,
         default=REVISIONS,
         metavar="FILE",
-        help=f"sheets printed earlier (default: {REVISIONS}; one beside the attempts is read too)",
+        help=f"sheets printed earlier (default: {REVISIONS}; those of the site and beside the attempts are read too)",
     )
     sub.add_argument(
         "--sheets-at", action="append", default=[], metavar="REV", help="judge by the sheets of this git revision too"
@@ -127,7 +127,8 @@ def _known(options: argparse.Namespace, curriculum: Curriculum) -> dict[str, Kno
     if options.revisions != REVISIONS and not options.revisions.exists():
         raise CannotRunError(f"{options.revisions} is not there. Name the file that `rungbook print` wrote.")
     known: dict[str, KnownRevision] = {}
-    for path in (options.attempts.with_name("revisions.json"), options.revisions):
+    here = REVISIONS.name
+    for path in (options.attempts.with_name(here), options.site / "sheets" / here, options.revisions):
         earlier, problems = read_revisions(path)
         show(problems)
         known |= earlier
@@ -205,7 +206,8 @@ def _papers(
     found: AttemptsFile,
     known: dict[str, KnownRevision],
 ) -> dict[Path, bytes]:
-    from generator.rendering.reports import board, day_list, letter, report_html
+    from generator.rendering.reports import board, day_list, letter, older_prints, report_html
+    from generator.rendering.sheets import sheets_of
 
     files: dict[Path, bytes] = {}
     if options.html is not None:
@@ -223,6 +225,9 @@ def _papers(
     if options.board is not None:
         files[options.board] = board(readiness, curriculum)
     if options.lists is not None:
+        revisions = {sheet.id: sheet.revision for sheet in sheets_of(curriculum) if sheet.kind == "checklist"}
+        older = older_prints(curriculum, found.attempts, known, on=readiness.on)
         for lab in readiness.labs:
-            files[options.lists / f"list-{lab.lab}.pdf"] = day_list(readiness, curriculum, lab=lab.lab)
+            made = day_list(readiness, curriculum, lab=lab.lab, revisions=revisions, older=older)
+            files[options.lists / f"list-{lab.lab}.pdf"] = made
     return files

@@ -18,15 +18,12 @@ from generator.cli.shared import (
     Commands,
     progress,
     readable,
-    show,
+    remembered,
     unknown,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from generator.model import Paper
-    from generator.rendering.sheets import Sheet
 
 _WHAT = "checklist, practice, trainer or another kind of sheet (default: all); or standard, for raters of a cut score"
 
@@ -38,7 +35,7 @@ def add(commands: Commands) -> None:
     sub.add_argument("ids", nargs="*", metavar="ID", help="skills, trainers or stations (default: all)")
     packets.add_options(sub)
     sub.add_argument("--paper", choices=PAPERS, default=None, help="default: the program's own")
-    sub.add_argument("--out", type=Path, default=Path("sheets"), metavar="DIR", help="folder for the PDFs")
+    sub.add_argument("--out", type=Path, metavar="DIR", help=f"folder for the PDFs (default: {packets.SHEETS})")
 
     sub = commands.add("stale", _stale, "list the sheets whose printed content changed since a git revision")
     sub.add_argument("revision", metavar="REV", help="a git revision, such as HEAD~1 or a tag")
@@ -70,21 +67,12 @@ def _print(options: argparse.Namespace) -> int:
     paper: Paper = options.paper or curriculum.program.paper
     files = sheet_files(sheets, papers=(paper,), store=STORE, progress=progress("sheets"))
     named = {Path(name).name: content for name, content in files.items()}
-    written = write_files(named | _remembered(options.out, sheets), options.out)
+    folder = options.out or packets.SHEETS
+    written = write_files(named | remembered(folder, sheets), folder)
     for path in written:
         if path.suffix == ".pdf":
             print(path)
     return CLEAN
-
-
-def _remembered(folder: Path, sheets: Sequence[Sheet]) -> dict[str, bytes]:
-    """The file beside the prints that says which steps each revision listed, those printed earlier included."""
-    from generator.reading.revisions import read_revisions
-    from generator.rendering.sheets.revisions import FILE, known_revisions, revisions_json
-
-    known, problems = read_revisions(folder / FILE)
-    show(problems)
-    return {} if problems else {FILE: revisions_json(known | known_revisions(sheets)).encode()}
 
 
 def _standard(options: argparse.Namespace) -> int:
@@ -101,7 +89,7 @@ def _standard(options: argparse.Namespace) -> int:
     paper: Paper = options.paper or curriculum.program.paper
     chosen = options.ids or list(curriculum.skills)
     files = {f"standard-{skill}-{paper}.pdf": standard_sheet(curriculum, skill, paper=paper) for skill in chosen}
-    for path in write_files(files, options.out):
+    for path in write_files(files, options.out or packets.SHEETS):
         print(path)
     return CLEAN
 

@@ -30,10 +30,11 @@ from generator.model import (
     Trainer,
 )
 from generator.reading.files import NEEDED_FOLDERS, OPTIONAL_FILES, Found, find_files
+from generator.reading.known import Known
 from generator.reading.labels import read_labels
 from generator.reading.records import is_id, place_of, read_entries, read_program, read_record
 from generator.reading.text import decode, read_bytes, shown
-from generator.reading.yaml_tree import Tree, read_tree
+from generator.reading.yaml_tree import Tree
 
 LIST_FILES: Mapping[str, tuple[str, type[BaseModel], str]] = {
     "techniques": ("technique", Techniques, "techniques"),
@@ -69,19 +70,21 @@ class _Gathered:
     texts: list[str] = field(default_factory=list)
     prose: dict[str, str] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
+    known: Known = field(default_factory=Known)
 
     def add(self, kind: str, id: str, record: Any, place: Place) -> None:
         self.records.setdefault(kind, {})[id] = record
         self.places[kind, id] = place
 
 
-def read_curriculum(folder: Path) -> tuple[Curriculum | None, tuple[Problem, ...]]:
+def read_curriculum(folder: Path, *, known: Known | None = None) -> tuple[Curriculum | None, tuple[Problem, ...]]:
     """Read a curriculum folder. The curriculum is None only when the program's own lists cannot be told.
 
     Places of records go by (kind, id); the program is ("program", "program"), the local rules ("local", "local"), a
-    term of the glossary ("term", the term). Nothing raises for what a file holds.
+    term of the glossary ("term", the term). Nothing raises for what a file holds. With `known`, files that have not
+    changed since it was last given are not read again.
     """
-    gathered = _Gathered()
+    gathered = _Gathered(known=known or Known())
     found, problems = find_files(folder)
     gathered.problems += problems
     for item in found:
@@ -126,7 +129,7 @@ def _read_page(item: Found, gathered: _Gathered) -> None:
 def _read_file(item: Found, gathered: _Gathered) -> None:
     data, problems = read_bytes(item.path, item.file)
     gathered.problems += problems
-    tree = read_tree(data, item.file) if data is not None else Tree()
+    tree = gathered.known.tree(data, item.file) if data is not None else Tree()
     gathered.texts.append(tree.text)
     one_of_many = RECORD_KINDS.get(item.parts[0])
     kind = one_of_many[0] if one_of_many else item.stem
@@ -137,26 +140,29 @@ def _read_file(item: Found, gathered: _Gathered) -> None:
     elif item.stem in LIST_FILES:
         _read_list(item, tree, gathered)
     elif item.stem == "program":
-        gathered.program, found = read_program(tree, item.file)
+        gathered.program, found = gathered.known.made(
+            "program", item.file, tree, lambda: read_program(tree, item.file)
+        )
         gathered.problems += found
         gathered.places["program", "program"] = place_of(tree, item.file)
         if any(problem.is_error for problem in found):
             gathered.unread.add(("program", "program"))
     else:
-        gathered.local, found = _record(tree, LocalRules, item.file)
+        gathered.local, found = _record(tree, LocalRules, item.file, gathered.known)
         gathered.problems += found
         gathered.places["local", "local"] = place_of(tree, item.file)
         if gathered.local is None:
             gathered.unread.add(("local", "local"))
 
 
-def _record(tree: Tree, model: type[Any], file: str) -> tuple[Any, tuple[Problem, ...]]:
-    return read_record(tree, model, file)
+def _record(tree: Tree, model: type[Any], file: str, known: Known) -> tuple[Any, tuple[Problem, ...]]:
+    made: tuple[Any, tuple[Problem, ...]] = known.made("record", file, tree, lambda: read_record(tree, model, file))
+    return made
 
 
 def _read_list(item: Found, tree: Tree, gathered: _Gathered) -> None:
     kind, model, name = LIST_FILES[item.stem]
-    entries = read_entries(tree, model, name, item.file)
+    entries = gathered.known.made("entries", item.file, tree, lambda: read_entries(tree, model, name, item.file))
     gathered.problems += entries.problems
     gathered.unread |= {(kind, id) for id in entries.unread}
     if entries.is_lost:
@@ -167,7 +173,7 @@ def _read_list(item: Found, tree: Tree, gathered: _Gathered) -> None:
 
 def _read_one(item: Found, tree: Tree, kind_and_model: tuple[str, type[BaseModel]], gathered: _Gathered) -> None:
     kind, model = kind_and_model
-    record, problems = _record(tree, model, item.file)
+    record, problems = _record(tree, model, item.file, gathered.known)
     gathered.problems += problems
     place = place_of(tree, item.file)
     typed = tree.data.get("id") if isinstance(tree.data, dict) else None

@@ -5,6 +5,30 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from datetime import date
 
+from generator.analysis.addresses import (
+    ALL_STATIONS,
+    COURSE_PAGE,
+    EVIDENCE_PAGE,
+    GAPS_PAGE,
+    GLOSSARY_PAGE,
+    HEALTH_PAGE,
+    HOME_PAGE,
+    LABS_PAGE,
+    LEVELS_PAGE,
+    NUMBERS_PAGE,
+    OUTCOMES_PAGE,
+    SCENARIOS_PAGE,
+    TRAINERS_PAGE,
+    WEAR_PAGE,
+    WORTH_PAGE,
+    lab_page,
+    run_page,
+    scenario_page,
+    skill_page,
+    station_page,
+    strand_page,
+    trainer_page,
+)
 from generator.analysis.whole import analyse
 from generator.diagnostics import Problem
 from generator.model import Curriculum
@@ -12,7 +36,7 @@ from generator.rendering.lab_day import LabDay
 from generator.rendering.pages import course, evidence, gaps, labs, lists, outcomes, scenarios, stations, wear, worth
 from generator.rendering.pages.assets import assets
 from generator.rendering.pages.skill import skill_markdown
-from generator.rendering.pages.uses import OUTCOMES_PAGE, skill_page, trainer_page, uses_of
+from generator.rendering.pages.uses import uses_of
 from generator.rendering.pages.writing import PAPERS, Handbook, PrintedSheet
 from generator.rendering.references import formatted
 
@@ -43,23 +67,23 @@ def pages_of(
         days=days or {},
     )
     return {
-        "index.md": lists.home_markdown(book),
-        **{f"skills/{s.id}/index.md": lists.strand_markdown(book, s) for s in lists.strands_of(curriculum)},
+        HOME_PAGE: lists.home_markdown(book),
+        **{strand_page(s.id): lists.strand_markdown(book, s) for s in lists.strands_of(curriculum)},
         **{skill_page(skill): skill_markdown(book, skill) for skill in curriculum.skills.values()},
-        "trainers/index.md": lists.trainers_markdown(book),
-        worth.WORTH_PAGE: worth.worth_markdown(book),
-        gaps.GAPS_PAGE: gaps.gaps_markdown(book),
-        wear.WEAR_PAGE: wear.wear_markdown(book),
+        TRAINERS_PAGE: lists.trainers_markdown(book),
+        WORTH_PAGE: worth.worth_markdown(book),
+        GAPS_PAGE: gaps.gaps_markdown(book),
+        WEAR_PAGE: wear.wear_markdown(book),
         **{trainer_page(trainer): lists.trainer_markdown(book, trainer) for trainer in curriculum.trainers.values()},
-        **({course.COURSE_PAGE: course.course_markdown(book)} if curriculum.labs else {}),
+        **({COURSE_PAGE: course.course_markdown(book)} if curriculum.labs else {}),
         **_lab_pages(book),
         **_scenario_pages(book),
-        "numbers.md": evidence.numbers_markdown(book),
-        "evidence.md": evidence.evidence_markdown(book),
-        "glossary.md": lists.glossary_markdown(book),
-        "levels.md": lists.levels_markdown(book),
+        NUMBERS_PAGE: evidence.numbers_markdown(book),
+        EVIDENCE_PAGE: evidence.evidence_markdown(book),
+        GLOSSARY_PAGE: lists.glossary_markdown(book),
+        LEVELS_PAGE: lists.levels_markdown(book),
         **({OUTCOMES_PAGE: outcomes.outcomes_markdown(book)} if curriculum.standards else {}),
-        "health.md": evidence.health_markdown(book, problems),
+        HEALTH_PAGE: evidence.health_markdown(book, problems),
     }
 
 
@@ -67,13 +91,13 @@ def _lab_pages(book: Handbook) -> dict[str, str]:
     curriculum = book.curriculum
     pages: dict[str, str] = {}
     if curriculum.labs:
-        pages["labs/index.md"] = labs.labs_markdown(book)
+        pages[LABS_PAGE] = labs.labs_markdown(book)
     for lab in curriculum.labs.values():
-        pages[stations.lab_page(lab)] = labs.lab_markdown(book, lab)
+        pages[lab_page(lab)] = labs.lab_markdown(book, lab)
     if curriculum.stations:
-        pages[stations.ALL_STATIONS] = stations.stations_markdown(book)
+        pages[ALL_STATIONS] = stations.stations_markdown(book)
     for station in curriculum.stations.values():
-        pages[stations.station_page(station)] = stations.station_markdown(book, station)
+        pages[station_page(station)] = stations.station_markdown(book, station)
     return pages
 
 
@@ -82,7 +106,7 @@ def _scenario_pages(book: Handbook) -> dict[str, str]:
     if not found:
         return {}
     return {
-        "scenarios/index.md": scenarios.scenarios_markdown(book),
-        **{scenarios.scenario_page(one): scenarios.scenario_markdown(book, one) for one in found},
-        **{scenarios.run_page(one): scenarios.run_markdown(book, one) for one in found},
+        SCENARIOS_PAGE: scenarios.scenarios_markdown(book),
+        **{scenario_page(one): scenarios.scenario_markdown(book, one) for one in found},
+        **{run_page(one): scenarios.run_markdown(book, one) for one in found},
     }

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from generator.analysis.addresses import COURSE_PAGE
 from generator.analysis.course import CarryOver, Cell, First
 from generator.analysis.explain import carry_message, carry_remedy
 from generator.analysis.practice import rests_on
@@ -13,8 +14,6 @@ from generator.analysis.wording import ranges
 from generator.model import Curriculum, Lab, Skill, Station, Worth
 from generator.rendering.pages.uses import skills_in_order
 from generator.rendering.pages.writing import Handbook, Writer
-
-COURSE_PAGE = "course.md"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

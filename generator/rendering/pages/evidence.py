@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from urllib.parse import quote, urlsplit
 
+from generator.analysis.addresses import EVIDENCE_PAGE, HEALTH_PAGE, NUMBERS_PAGE, skill_page, trainer_page
 from generator.analysis.currency import (
     Standing,
     age_in_years,
@@ -17,7 +18,7 @@ from generator.analysis.currency import (
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Source
 from generator.rendering.pages.skill_figures import all_sources, figures_of
-from generator.rendering.pages.uses import Use, skill_page, skills_in_order, trainer_page
+from generator.rendering.pages.uses import Use, skills_in_order
 from generator.rendering.pages.writing import Handbook, Writer
 
 
@@ -38,7 +39,7 @@ class SourceView:
 
 def numbers_markdown(book: Handbook) -> str:
     """Every cited number, one section each."""
-    return Writer(book=book, page="numbers.md").write("numbers.md.j2", title="Numbers", meta={"search": {"boost": 0.5}})
+    return Writer(book=book, page=NUMBERS_PAGE).write("numbers.md.j2", title="Numbers", meta={"search": {"boost": 0.5}})
 
 
 def evidence_markdown(book: Handbook) -> str:
@@ -56,7 +57,7 @@ def evidence_markdown(book: Handbook) -> str:
         )
         for id, number in book.uses.source_numbers.items()
     )
-    return Writer(book=book, page="evidence.md").write(
+    return Writer(book=book, page=EVIDENCE_PAGE).write(
         "evidence.md.j2", title="Evidence", meta={"search": {"boost": 0.1}}, sources=tuple(views)
     )
 
@@ -106,7 +107,7 @@ def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
     old = tuple(_old(book))
     shown = in_order(problems)
     figures = figures_of(curriculum)
-    return Writer(book=book, page="health.md").write(
+    return Writer(book=book, page=HEALTH_PAGE).write(
         "health.md.j2",
         title="Health",
         meta={"search": {"exclude": True}},

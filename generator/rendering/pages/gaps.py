@@ -6,13 +6,12 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from generator.analysis.absence import Absence
+from generator.analysis.addresses import GAPS_PAGE
 from generator.analysis.explain import absence_lines, gap_lead, gaps_verdict, listed, money, touched_sentence
 from generator.analysis.gaps import Gaps
 from generator.analysis.names import PageNames
 from generator.model import Curriculum
 from generator.rendering.pages.writing import Handbook, Writer
-
-GAPS_PAGE = "trainers/gaps.md"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from generator.analysis.addresses import LABS_PAGE, lab_page
 from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum, Lab
 from generator.rendering.lab_day import ROLES_KEY, LabDay, Load, Turn, attempts_say, clock_of, each_says, role_words
-from generator.rendering.pages.stations import lab_page
 from generator.rendering.pages.writing import Handbook, Writer
 
 
@@ -42,7 +42,7 @@ def labs_in_order(curriculum: Curriculum) -> tuple[Lab, ...]:
 
 def labs_markdown(book: Handbook) -> str:
     """All lab days by date."""
-    return Writer(book=book, page="labs/index.md").write(
+    return Writer(book=book, page=LABS_PAGE).write(
         "labs.md.j2",
         title="Lab days",
         meta={"search": {"boost": 0.5}},

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from generator.analysis.addresses import GLOSSARY_PAGE, HOME_PAGE, LEVELS_PAGE, TRAINERS_PAGE, strand_page, trainer_page
 from generator.analysis.explain import absence_lines, gaps_verdict
 from generator.analysis.wording import fill, words_of
 from generator.model import Curriculum, Named, Skill, Technique, Trainer, Worth
-from generator.rendering.pages.uses import skills_in_order, terms_in, trainer_page
+from generator.rendering.pages.uses import skills_in_order, terms_in
 from generator.rendering.pages.wear import wear_of_trainer
 from generator.rendering.pages.writing import Handbook, Writer, slug
 
@@ -16,7 +17,7 @@ _WORTH_ORDER = (Worth.GIVEN, Worth.MEASURED, Worth.EARNED, Worth.SILENT)
 def home_markdown(book: Handbook) -> str:
     """The front door: skills by strand, by level, and by what is in the room."""
     curriculum = book.curriculum
-    return Writer(book=book, page="index.md").write(
+    return Writer(book=book, page=HOME_PAGE).write(
         "home.md.j2",
         title="Home",
         meta={"description": curriculum.program.about, "hide": ["navigation", "toc"], "search": {"exclude": True}},
@@ -37,7 +38,7 @@ def strands_of(curriculum: Curriculum) -> tuple[Named, ...]:
 
 def strand_markdown(book: Handbook, strand: Named) -> str:
     """The page of one strand."""
-    return Writer(book=book, page=f"skills/{strand.id}/index.md").write(
+    return Writer(book=book, page=strand_page(strand.id)).write(
         "strand.md.j2",
         title=strand.name,
         meta={"search": {"boost": 0.5}},
@@ -54,7 +55,7 @@ def levels_markdown(book: Handbook) -> str:
         rules = curriculum.local.rules if curriculum.local else ()
         return any(rule.skill == skill.id and rule.levels and level not in rule.levels for rule in rules)
 
-    return Writer(book=book, page="levels.md").write(
+    return Writer(book=book, page=LEVELS_PAGE).write(
         "levels.md.j2",
         title="Levels",
         levels=tuple(
@@ -83,7 +84,7 @@ def trainers_markdown(book: Handbook) -> str:
             if trainer.worth_of(id) is worth
         )
         rows.append((id, technique, heard))
-    return Writer(book=book, page="trainers/index.md").write(
+    return Writer(book=book, page=TRAINERS_PAGE).write(
         "trainers.md.j2", title="Trainers", techniques=tuple(rows), gaps=gaps_verdict(book.analysis.gaps)
     )
 
@@ -138,6 +139,6 @@ def glossary_markdown(book: Handbook) -> str:
         anchors[anchor] = anchors.get(anchor, 0) + 1
         name = anchor if anchors[anchor] == 1 else f"{anchor}-{anchors[anchor]}"
         rows.append((name, term, tuple(users.get(term.term, ()))))
-    return Writer(book=book, page="glossary.md").write(
+    return Writer(book=book, page=GLOSSARY_PAGE).write(
         "glossary.md.j2", title="Glossary", meta={"search": {"boost": 0.5}}, terms=tuple(rows)
     )

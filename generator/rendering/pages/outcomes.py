@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from generator.analysis.addresses import OUTCOMES_PAGE
 from generator.analysis.outcomes import Coverage, coverage
 from generator.model import Curriculum, Skill, Standard
-from generator.rendering.pages.uses import OUTCOMES_PAGE, skills_in_order
+from generator.rendering.pages.uses import skills_in_order
 from generator.rendering.pages.writing import Handbook, Writer
 from generator.rendering.tables.outcomes import OUTCOMES_PATH
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from math import floor
 from typing import Any
 
+from generator.analysis.addresses import SCENARIOS_PAGE, run_page, scenario_page
 from generator.analysis.scenario.debrief import bound_of, needs_of
 from generator.analysis.scenario.flow import in_flow_order
 from generator.analysis.scenario.machine import Ending, endings, if_nobody_acts, length, machine_of
@@ -31,16 +32,6 @@ from generator.rendering.scenario_words import (
 
 SEEDS = range(1, 9)
 """Variants that the run page offers."""
-
-
-def scenario_page(scenario: Scenario) -> str:
-    """The page of a scenario."""
-    return f"scenarios/{scenario.id}.md"
-
-
-def run_page(scenario: Scenario) -> str:
-    """The page that runs it."""
-    return f"scenarios/{scenario.id}-run.md"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,7 +58,7 @@ def scenarios_markdown(book: Handbook) -> str:
     scenarios = sorted(book.curriculum.scenarios.values(), key=lambda one: one.title)
     strands = [strand for strand in book.curriculum.program.strands if any(s.strand == strand.id for s in scenarios)]
     groups = tuple((strand, tuple(s for s in scenarios if s.strand == strand.id)) for strand in strands)
-    return Writer(book=book, page="scenarios/index.md").write("scenarios.md.j2", title="Scenarios", groups=groups)
+    return Writer(book=book, page=SCENARIOS_PAGE).write("scenarios.md.j2", title="Scenarios", groups=groups)
 
 
 def scenario_markdown(book: Handbook, scenario: Scenario) -> str:

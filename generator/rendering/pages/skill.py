@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from dataclasses import dataclass
 
+from generator.analysis.addresses import skill_page
 from generator.analysis.feedback import meetings
 from generator.analysis.wording import beat_of, fill, mentioned, ranges, says, words_of
 from generator.model import (
@@ -21,7 +22,7 @@ from generator.model import (
 )
 from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.ladder import ladder_view
-from generator.rendering.pages.uses import skill_page, terms_in
+from generator.rendering.pages.uses import terms_in
 from generator.rendering.pages.writing import Handbook, Writer
 
 _GRAVITY = {"warning": 0, "caution": 1, "note": 2}

@@ -2,24 +2,12 @@
 
 from __future__ import annotations
 
+from generator.analysis.addresses import ALL_STATIONS, station_page
 from generator.analysis.at_station import attempts_at, number_of, steps_at, worths_at
 from generator.analysis.practice import plan_for
 from generator.analysis.wording import fill
 from generator.model import Lab, Station
 from generator.rendering.pages.writing import Handbook, Writer
-
-ALL_STATIONS = "stations/all.md"
-"""The list of stations. An index of a chapter within a chapter would leave its navigation without a name."""
-
-
-def station_page(station: Station) -> str:
-    """The page of a station."""
-    return f"stations/{station.id}.md"
-
-
-def lab_page(lab: Lab) -> str:
-    """The page of a lab day."""
-    return f"labs/{lab.id}.md"
 
 
 def labs_with(book: Handbook, station: str) -> tuple[Lab, ...]:

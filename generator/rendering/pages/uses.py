@@ -7,12 +7,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
+from generator.analysis.addresses import OUTCOMES_PAGE, skill_page, trainer_page
 from generator.analysis.wording import mentioned, words_of
-from generator.model import Curriculum, RungPlan, Skill, Term, Trainer
+from generator.model import Curriculum, RungPlan, Skill, Term
 from generator.model.base import Record
-
-OUTCOMES_PAGE = "outcomes.md"
-"""The page of the published outcomes."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
@@ -34,16 +32,6 @@ class Uses:
     trainers: Mapping[str, tuple[tuple[Skill, RungPlan], ...]]
     equipment: Mapping[str, tuple[Skill, ...]]
     techniques: Mapping[str, tuple[Skill, ...]]
-
-
-def skill_page(skill: Skill) -> str:
-    """The page of a skill."""
-    return f"skills/{skill.strand}/{skill.id}.md"
-
-
-def trainer_page(trainer: Trainer) -> str:
-    """The page of a trainer."""
-    return f"trainers/{trainer.id}.md"
 
 
 def skills_in_order(curriculum: Curriculum) -> tuple[Skill, ...]:

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from generator.analysis.addresses import WEAR_PAGE
 from generator.analysis.explain import listed, money, saving_sentence, wear_sentence
 from generator.analysis.wear import TrainerWear
 from generator.model import Curriculum
 from generator.rendering.pages.writing import Handbook, Writer
 
-WEAR_PAGE = "trainers/wear.md"
 HEADS = ("An attempt", "Attempts planned", "Cost of those", "Attempts left", "Runs out", "Spares to hold")
 
 

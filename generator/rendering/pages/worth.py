@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from generator.analysis.addresses import WORTH_PAGE
 from generator.analysis.worth import THE_LAB, lab_worth
 from generator.rendering.pages.uses import skills_in_order
 from generator.rendering.pages.writing import Handbook, Writer
 from generator.rendering.tables.worth import worth_path
 
-WORTH_PAGE = "trainers/worth.md"
 NOT_IN_USE = "Not in use yet"
 
 

@@ -16,6 +16,7 @@ from urllib.parse import quote
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
+from generator.analysis.addresses import skill_page, trainer_page
 from generator.analysis.names import Named as NamedRecord
 from generator.analysis.names import PageNames, parts
 from generator.analysis.whole import Analysis
@@ -25,7 +26,7 @@ from generator.rendering.lab_day import LabDay
 from generator.rendering.pages.inert import heading, inert, quiet, tidy
 from generator.rendering.pages.labels import LabelExtension
 from generator.rendering.pages.shapes import TABLE_SHAPES, WORTH_SAYS, mark, shape, symbols, used, worth_mark
-from generator.rendering.pages.uses import Use, Uses, skill_page, trainer_page
+from generator.rendering.pages.uses import Use, Uses
 
 PAPERS: tuple[tuple[Paper, str], ...] = (("us-letter", "US Letter"), ("a4", "A4"))
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from generator.analysis.readiness.results import Readiness, Status, ToCheck
+from generator.analysis.wording import fill
 from generator.model import Curriculum, Paper
+from generator.model.attempt import Attempt, KnownRevision
 from generator.rendering.reports.base import COACHED, CRITICAL, FOR_INSTRUCTORS, day_in_words, document_of
 from generator.rendering.reports.cohort import ordered_skills
 from generator.rendering.reports.marks import MARKS
@@ -24,15 +26,44 @@ def day_list(
     *,
     lab: str | None = None,
     revisions: Mapping[str, str] | None = None,
+    older: Mapping[tuple[str, str], str] | None = None,
     paper: Paper | None = None,
 ) -> bytes:
     """The instructor's list as PDF: whom to check on what, with which checklist.
 
     With a lab day, those whom that day can check; without one, everyone who is ready or due. `revisions`
-    holds the revision of each skill's checklist, to be compared with the print in hand.
+    holds the revision of each skill's checklist, to be compared with the print in hand; `older` what to say about
+    a (learner, skill) whose attempts were marked on an older print, from `older_prints`.
     Errors: KeyError for a lab day that readiness does not hold.
     """
-    return pdf_of(day_data(readiness, curriculum, lab=lab, revisions=revisions or {}, paper=paper))
+    return pdf_of(day_data(readiness, curriculum, lab=lab, revisions=revisions or {}, older=older, paper=paper))
+
+
+def older_prints(
+    curriculum: Curriculum, attempts: Iterable[Attempt], known: Mapping[str, KnownRevision], *, on: date
+) -> dict[tuple[str, str], str]:
+    """What to say about each (learner, skill) with attempts up to `on` that were marked on an older print.
+
+    A critical step of today that no older print listed was never judged on it, so it is named.
+    """
+    found: dict[tuple[str, str], list[Attempt]] = {}
+    for attempt in attempts:
+        print_ = known.get(attempt.revision)
+        if print_ and not print_.is_current and attempt.on <= on and attempt.skill in curriculum.skills:
+            found.setdefault((attempt.learner, attempt.skill), []).append(attempt)
+    said = {}
+    for (learner, skill), mine in found.items():
+        listed_then = {step for one in mine for step in known[one.revision].steps}
+        critical = curriculum.skills[skill].critical_steps
+        unlisted = [
+            f"“{fill(step.do, curriculum.quantities).rstrip('.')}”" for step in critical if step.id not in listed_then
+        ]
+        were = "attempt was" if len(mine) == 1 else "attempts were"
+        text = f"{len(mine)} {were} marked on an older print, the last on {max(one.on for one in mine)}."
+        if unlisted:
+            text += f" It did not list {listed(unlisted, 'or')}: watch for that."
+        said[learner, skill] = text
+    return said
 
 
 def day_data(
@@ -41,6 +72,7 @@ def day_data(
     *,
     lab: str | None = None,
     revisions: Mapping[str, str],
+    older: Mapping[tuple[str, str], str] | None = None,
     paper: Paper | None = None,
 ) -> dict[str, Any]:
     """The instructor's list as plain data."""
@@ -54,7 +86,10 @@ def day_data(
     skills = []
     for skill in dict.fromkeys(check.skill for check in checks):
         mine = [check for check in checks if check.skill == skill]
-        skills.append(_day_skill(readiness, curriculum, skill, mine, revisions.get(skill), in_lab=lab is not None))
+        notes = {check.learner: (older or {}).get((check.learner, skill), "") for check in mine}
+        skills.append(
+            _day_skill(readiness, curriculum, skill, mine, revisions.get(skill), notes=notes, in_lab=lab is not None)
+        )
     document = document_of(
         curriculum,
         kind="day",
@@ -112,6 +147,7 @@ def _day_skill(
     checks: Sequence[ToCheck],
     revision: str | None,
     *,
+    notes: Mapping[str, str],
     in_lab: bool,
 ) -> dict[str, Any]:
     found = curriculum.skills[skill]
@@ -134,7 +170,7 @@ def _day_skill(
                 "learner": check.learner,
                 "status": mark.id,
                 "letter": mark.letter,
-                "why": _DATE.sub(_in_words, check.why),
+                "why": _DATE.sub(_in_words, f"{check.why} {notes[check.learner]}".rstrip()),
                 "watch": watch,
             }
         )
