@@ -9,11 +9,14 @@ import errno
 import filecmp
 import os
 import random
+import re
 import shutil
 import signal
 import subprocess
 import sys
 import time
+from collections import Counter
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 
@@ -138,22 +141,135 @@ def test_a_read_only_disk_is_told(
     assert everything(book / "site") == before
 
 
-def test_killed_at_any_moment(book: Path) -> None:
-    """Builds killed at 50 moments: real ones at 10 spread over a build, and the placing alone at 40."""
-    before = everything(built(book, "--no-sheets"))
-    begun = time.monotonic()
-    whole = start(book, "--no-sheets")
-    assert whole.wait() == 0, whole.stderr
-    takes = time.monotonic() - begun
+BUILDER = """
+import os, signal, sys
+from pathlib import Path
+from generator.cli import main
+
+def build(words):
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    return main(words)
+
+told = os.fdopen(os.dup(1), "w", buffering=1)
+build(sys.argv[1:])  # whatever is loaded late is loaded now
+for line in sys.stdin:
+    most, left = int(line), [int(line)]
+    ready, go = os.pipe()
+    child = os.fork()
+    if not child:
+        def hook(event, args):
+            if event.startswith(("open", "os.", "shutil.", "tempfile.", "ctypes.")):
+                left[0] -= 1
+                if left[0] == 0:
+                    os.kill(os.getpid(), signal.SIGKILL)
+        os.close(go)
+        os.read(ready, 1)
+        if most >= 0:
+            sys.addaudithook(hook)
+        code = build(sys.argv[1:])
+        if not most:
+            told.write(f"{most - left[0]}\\n")
+        os._exit(code)
+    told.write(f"{child}\\n")
+    os.write(go, b"x")
+    _, status = os.waitpid(child, 0)
+    os.close(go), os.close(ready)
+    told.write(f"{status}\\n")
+"""
+"""A process that has all of Rungbook loaded and forks a child for each build: the child is a whole, real build.
+
+A line `n` starts one. It tells the child's id, and at the end how it ended. The child kills itself at its n-th event that
+touches a file; where n is 0 it tells how many there were, and where it is negative it does not look.
+"""
+
+
+class Builder:
+    """The builds of one handbook, each in a process of its own that can be killed."""
+
+    def __init__(self, book: Path) -> None:
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", BUILDER, *words(book)],
+            cwd=book, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE,
+        )  # fmt: skip
+
+    def _read(self) -> int:
+        assert self.process.stdout is not None
+        return int(self.process.stdout.readline())
+
+    def begin(self, event: int = 0) -> int:
+        assert self.process.stdin is not None
+        self.process.stdin.write(f"{event}\n")
+        self.process.stdin.flush()
+        return self._read()
+
+    def whole(self) -> int:
+        """A build that nobody kills; the number of its events."""
+        self.begin()
+        events = self._read()
+        assert self._read() == 0
+        return events
+
+    def killed_after(self, seconds: float) -> bool:
+        """A build that is killed from outside; False when it was done before."""
+        child = self.begin(-1)
+        time.sleep(seconds)
+        with suppress(ProcessLookupError):
+            os.kill(child, signal.SIGKILL)
+        return self._read() == signal.SIGKILL
+
+    def killed_at(self, event: int) -> None:
+        """A build that ends at an event, as if its plug was pulled."""
+        self.begin(event)
+        assert self._read() == signal.SIGKILL
+
+    def close(self) -> None:
+        self.process.communicate()
+
+
+def test_killed_at_fifty_moments(book: Path) -> None:
+    """Whole builds, PDFs too, killed at 50 moments: 25 by the clock, 25 at events of files up to the very last.
+
+    Before each the curriculum changes, so a site is the one before or the one after, to the byte, and nothing else.
+    """
+    skill = book / "curriculum" / "skills" / "airway" / "mask-breath.yaml"
+    typed = skill.read_text(encoding="utf-8")
+    texts = typed, re.sub(r"(?m)^title: (.*)$", r"title: \1 again", typed)
+    assert texts[0] != texts[1]
+    builder = Builder(book)
+    sites, took = [], []
+    for text in texts:
+        skill.write_text(text, encoding="utf-8")
+        builder.whole()
+        begun = time.monotonic()
+        events = builder.whole()
+        took.append(time.monotonic() - begun)
+        sites.append(everything(book / "site"))
+    assert sites[0] != sites[1]
+    assert sum(name.endswith(".pdf") for name in sites[0]) > 20
+    assert events > 300
     chance = random.Random(7)
-    for turn in range(10):
-        process = start(book, "--no-sheets")
-        time.sleep(takes * (turn + chance.random()) / 10)
-        process.kill()
-        process.communicate()
-        assert everything(book / "site") == before, turn
-    assert everything(built(book, "--no-sheets")) == before
-    assert leftovers(book) == []
+    by_clock = [max(took) * (turn + chance.random()) / 25 for turn in range(25)]
+    by_event = [*(int(events * (turn + chance.random()) / 10) + 1 for turn in range(10)), *range(events - 15, events)]
+    moments = chance.sample([*by_clock, *by_event], 50)
+    killed, seen = 0, Counter[int]()
+    for turn, moment in enumerate(moments):
+        now = turn % 2
+        skill.write_text(texts[now], encoding="utf-8")
+        if isinstance(moment, float):
+            killed += builder.killed_after(moment)
+        else:
+            builder.killed_at(moment)
+            killed += 1
+        found = everything(book / "site")
+        assert found in sites, (turn, moment)
+        seen[sites.index(found) ^ now] += 1
+        if turn % 10 == 9:
+            builder.whole()
+            assert everything(book / "site") == sites[now], turn
+            assert leftovers(book) == []
+    builder.close()
+    assert killed >= 40, "the moments lie within the builds"
+    assert seen[1] >= 20, "most builds left the site before them"
 
 
 PLACE = """

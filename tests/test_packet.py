@@ -57,7 +57,13 @@ def letters(text: str) -> str:
 
 
 def words_of(done: Typeset) -> list[str]:
-    return [flat(page.extract_text()) for page in read(done).pages]
+    return list(texts_of(done.pdf))
+
+
+@cache
+def texts_of(pdf: bytes) -> tuple[str, ...]:
+    """The text of each page; a packet of eighty pages is read once for all tests."""
+    return tuple(flat(page.extract_text()) for page in pypdf.PdfReader(io.BytesIO(pdf)).pages)
 
 
 def bookmarks(pdf: pypdf.PdfReader, outline: Any = None, depth: int = 0) -> Iterator[tuple[int, str, int]]:

@@ -21,7 +21,7 @@ from mkdocs.config import load_config
 from mkdocs.exceptions import Abort
 
 from generator import mkdocs_plugin
-from generator.build import prepare, problems_of
+from generator.build import Again, prepare, problems_of
 from generator.diagnostics import Location, Problem, Severity
 from generator.mkdocs_plugin.unchanged import Unchanged
 
@@ -176,7 +176,7 @@ def warn(monkeypatch: pytest.MonkeyPatch) -> None:
     )
     real = mkdocs_plugin.problems_of
 
-    def with_one(folder: Path, *, today: date) -> Any:
+    def with_one(folder: Path, *, today: date, again: Again | None) -> Any:
         curriculum, problems = real(folder, today=today)
         return curriculum, (*problems, found)
 
@@ -282,12 +282,13 @@ def test_a_rebuild_that_reuses_pages_equals_a_clean_build_byte_for_byte(project:
     def serve_into(folder: Path, *, forget: bool) -> Any:
         config = load_config(str(project / "mkdocs.yml"), site_dir=str(folder))
         plugin = config.plugins["rungbook"]
-        kept = plugin.unchanged
+        kept = plugin.unchanged, plugin.again
         if forget:
-            plugin.unchanged = Unchanged()
+            plugin.unchanged, plugin.again = Unchanged(), Again()
         config.plugins.on_startup(command="serve", dirty=False)
         build(config, serve_url="http://127.0.0.1:8000/")
-        used, plugin.unchanged = plugin.unchanged, kept
+        used = plugin.unchanged
+        plugin.unchanged, plugin.again = kept
         return used
 
     live, clean = tmp_path / "live", tmp_path / "clean"

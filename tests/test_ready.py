@@ -175,20 +175,24 @@ def test_rows_set_aside_are_said_and_written_and_make_the_exit_code(
     assert ready(path) == 0
 
 
-def test_slips_are_said_without_a_traceback(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_slips_are_said_without_a_traceback(tmp_path: Path, tiny: Path, capsys: pytest.CaptureFixture[str]) -> None:
     empty = tmp_path / "empty.csv"
     empty.write_bytes(b"")
+    for words, code, says in (
+        ([COHORT, "--skill", "oral-adjnct"], 2, "Did you mean oral-adjunct?"),
+        ([COHORT, "--learner", "L99"], 2, "no learner is called L99"),
+    ):
+        assert ready(*words) == code, words
+        assert says in capsys.readouterr().err
     for words, code, says in (
         ([tmp_path / "none.csv"], 3, "is not a file"),
         ([tmp_path], 3, "is not a file"),
         ([empty], 1, "The file is empty"),
         ([COHORT, "--encoding", "klingon"], 3, "no encoding is called klingon"),
         ([COHORT, "--encoding", "base64"], 3, "no encoding is called base64"),
-        ([COHORT, "--skill", "oral-adjnct"], 2, "Did you mean oral-adjunct?"),
-        ([COHORT, "--learner", "L99"], 2, "no learner is called L99"),
         ([COHORT, "--revisions", tmp_path / "none.json"], 3, "is not there"),
     ):
-        assert ready(*words) == code, words
+        assert ready(*words, curriculum=tiny) == code, words
         assert says in capsys.readouterr().err
 
 

@@ -29,8 +29,13 @@ def shipped() -> Curriculum:
     return curriculum
 
 
+@cache
+def shipped_sheets() -> tuple[Sheet, ...]:
+    return sheets_of(shipped())
+
+
 def sheets(kind: str, made: Curriculum | None = None) -> dict[str, Sheet]:
-    return {sheet.id: sheet for sheet in sheets_of(made or shipped()) if sheet.kind == kind}
+    return {sheet.id: sheet for sheet in (sheets_of(made) if made else shipped_sheets()) if sheet.kind == kind}
 
 
 @cache

@@ -18,6 +18,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from generator.build.again import Again
 from generator.build.placing import MARK, BuildError, fresh_folder, place
 from generator.checks import check, check_site
 from generator.diagnostics import Problem, in_order
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "MARK",
+    "Again",
     "BuildError",
     "Prepared",
     "SiteMaker",
@@ -58,12 +60,18 @@ class Prepared:
     """Tables, PDFs and their geometry by path relative to the site's root."""
 
 
-def problems_of(folder: Path, *, today: date, processes: int = 1) -> tuple[Curriculum | None, tuple[Problem, ...]]:
+def problems_of(
+    folder: Path, *, today: date, processes: int = 1, again: Again | None = None
+) -> tuple[Curriculum | None, tuple[Problem, ...]]:
     """Read a curriculum folder and check it. The curriculum is None only when there is no program to read."""
-    curriculum, problems = read_curriculum(folder)
+    curriculum, problems = read_curriculum(folder, known=again.known if again else None)
     if curriculum is None:
         return None, in_order(problems)
-    return curriculum, in_order((*problems, *check(curriculum, today=today, processes=processes)))
+    if again is not None:
+        found = again.rules.check(curriculum, today=today)
+    else:
+        found = check(curriculum, today=today, processes=processes)
+    return curriculum, in_order((*problems, *found))
 
 
 def prepare(
@@ -74,8 +82,13 @@ def prepare(
     papers: Sequence[Paper],
     store: Path,
     progress: Progress | None = None,
+    again: Again | None = None,
 ) -> Prepared:
-    """Pages, assets and sheets of a curriculum that was read. No papers means no sheets are typeset."""
+    """Pages, assets and sheets of a curriculum that was read. No papers means no sheets are made.
+
+    With `again`, what did not change since it was last given is taken from there.
+    """
+    from generator.analysis.whole import analyse
     from generator.rendering.lab_plans import days_of
     from generator.rendering.pages import assets, pages_of
     from generator.rendering.sheets import sheets_of
@@ -83,15 +96,26 @@ def prepare(
     from generator.rendering.tables import tables_of
 
     days = days_of(curriculum, store=store)
-    sheets = sheets_of(curriculum, days=days)
+    sheets = sheets_of(curriculum, days=days) if papers else ()
+    kept = again or Again()
+    kept.see(curriculum, today=today, days=days)
+    pages = pages_of(
+        curriculum,
+        sheets=sheets,
+        problems=problems,
+        today=today,
+        days=days,
+        analysis=kept.made("analysis", lambda: analyse(curriculum)),
+        kept=kept.page if again else None,
+    )
     return Prepared(
         curriculum=curriculum,
         problems=tuple(problems),
         sheets=sheets,
-        pages=pages_of(curriculum, sheets=sheets if papers else (), problems=problems, today=today, days=days),
+        pages=pages,
         assets=assets(),
         files={
-            **tables_of(curriculum, days=days),
+            **kept.made("tables", lambda: tables_of(curriculum, days=days)),
             **sheet_files(sheets, papers=papers, store=store, progress=progress),
             **({f"sheets/{FILE}": revisions_json(known_revisions(sheets)).encode()} if papers else {}),
         },

@@ -22,7 +22,7 @@ from mkdocs.exceptions import MkDocsException, PluginError
 from mkdocs.plugins import BasePlugin, event_priority
 from mkdocs.structure.files import File
 
-from generator.build import Prepared, prepare, problems_of
+from generator.build import Again, Prepared, prepare, problems_of
 from generator.diagnostics import Problem, Severity, as_text
 from generator.mkdocs_plugin.blocks import WholeBlocks
 from generator.mkdocs_plugin.indexing import quicken
@@ -69,6 +69,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         self.handed: Prepared | None = None
         """What a caller has already prepared; then nothing is read or checked again."""
         self.is_serving = False
+        self.again = Again()
         self.unchanged = Unchanged()
         self.blocks = WholeBlocks()
         self.addresses: dict[tuple[str, str], dict[str, str]] = {}
@@ -146,6 +147,12 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
 
     def on_page_content(self, html: str, *, page: Any, config: Any, files: Any) -> str:
         """Turn links between source files into links between pages, and show the problems while serving."""
+        if not self.is_serving:
+            return self._linked(html, page, files)
+        html = self.unchanged.content(page.file.src_uri, html, lambda html: self._linked(html, page, files))
+        return str(banner_of(self.problems, page.file.src_uri)) + html
+
+    def _linked(self, html: str, page: Any, files: Any) -> str:
         place = posixpath.dirname(page.file.src_uri), posixpath.dirname(page.url)
         known = self.addresses.setdefault(place, {})
 
@@ -156,10 +163,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
             known[match[1]] = found
             return found
 
-        html = _HREF.sub(address, html)
-        if self.is_serving:
-            html = str(banner_of(self.problems, page.file.src_uri)) + html
-        return html
+        return _HREF.sub(address, html)
 
     @event_priority(-100)  # type: ignore[untyped-decorator]
     def on_post_template(self, output: str, *, template_name: str, config: Any) -> str:
@@ -200,7 +204,8 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         else:
             ready = None
             today = date.today()
-            self.curriculum, self.problems = problems_of(self._folder(config), today=today)
+            again = self.again if self.is_serving else None
+            self.curriculum, self.problems = problems_of(self._folder(config), today=today, again=again)
             self._tell()
             if self.curriculum is not None and not any(problem.is_error for problem in self.problems):
                 ready = prepare(
@@ -209,6 +214,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
                     today=today,
                     papers=[paper for paper, _ in PAPERS] if self.config.sheets else (),
                     store=_beside(config, self.config.store),
+                    again=again,
                 )
         if ready is not None:
             self.files = {**ready.assets, **ready.files, **ready.pages}

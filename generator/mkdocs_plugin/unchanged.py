@@ -12,13 +12,16 @@ from __future__ import annotations
 import hashlib
 import json
 import logging
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
 import mkdocs
+from jinja2.bccache import Bucket, BytecodeCache
 
-Key = str
+Key = tuple[str, ...]
+"""Everything that a step reads. The texts themselves and not a digest: a text that came from here is the same object,
+and that it is equal is then seen at once."""
 
 
 class Unchanged:
@@ -30,13 +33,14 @@ class Unchanged:
         self.reused = 0
         self.made = 0
         self._shared = ""
+        self._compiled = _Compiled()
 
     def begin(self, config: Any, files: Any) -> None:
         """Note what all pages of this build share: configuration, the theme's own templates, and the set of files."""
         self._last, self._now = self._now, {}
         self.reused = self.made = 0
         addresses = sorted((file.src_uri, file.url) for file in files)
-        self._shared = _key(mkdocs.__version__, config_of(config), templates_of(config), addresses)
+        self._shared = _digest(mkdocs.__version__, config_of(config), templates_of(config), addresses)
 
     def get(self, key: Key) -> Any:
         """What the last build or this one made for a key, or None."""
@@ -71,6 +75,17 @@ class Unchanged:
 
         page.render = render_or_reuse
 
+    def content(self, uri: str, html: str, change: Callable[[str], str]) -> str:
+        """The HTML of a page after `change`, which reads nothing but this page and the addresses of all files."""
+        key = _key("content", self._shared, uri, html)
+        kept = self.get(key)
+        if kept is None:
+            with _Listening() as listening:
+                kept = change(html)
+            if not listening.heard:
+                self.keep(key, kept)
+        return str(kept)
+
     def index(self, search: Any) -> None:
         """Let a search index take its entries from the last build for a page whose content and address are equal."""
         add = search.add_entry_from_context
@@ -90,13 +105,30 @@ class Unchanged:
 
     def template(self, env: Any, nav: Any) -> None:
         """Let each page's template take its output from the last build where page and navigation are equal."""
+        env.bytecode_cache = self._compiled
         get_template = env.get_template
-        whole = _key(self._shared, [_item_of(item) for item in nav])
+        whole = _digest(self._shared, [_item_of(item) for item in nav])
 
         def get_kept_template(name: Any, *rest: Any, **named: Any) -> Any:
             return _Kept(self, get_template(name, *rest, **named), f"{name}:{whole}")
 
         env.get_template = get_kept_template
+
+
+class _Compiled(BytecodeCache):
+    """The theme's templates, compiled once: MkDocs makes a new environment for every build."""
+
+    def __init__(self) -> None:
+        self._code: dict[str, bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        """Give a template's code; Jinja itself sees whether it is of the same source."""
+        if bucket.key in self._code:
+            bucket.bytecode_from_string(self._code[bucket.key])
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        """Keep a template's code."""
+        self._code[bucket.key] = bucket.bytecode_to_string()
 
 
 class _Kept:
@@ -154,7 +186,7 @@ def templates_of(config: Any) -> str:
     own = Path(config.theme.custom_dir) if config.theme.custom_dir else None
     if own is None or not own.is_dir():
         return ""
-    return _key(*((str(path), path.read_bytes().hex()) for path in sorted(own.rglob("*")) if path.is_file()))
+    return _digest(*((str(path), path.read_bytes().hex()) for path in sorted(own.rglob("*")) if path.is_file()))
 
 
 def _said(value: Any) -> str:
@@ -174,6 +206,9 @@ def _item_of(item: Any) -> Any:
     return (type(item).__name__, str(item.title), getattr(item, "url", None), children)
 
 
+def _digest(*parts: Any) -> str:
+    return hashlib.sha256("\0".join(_key(*parts)).encode("utf-8", "surrogatepass")).hexdigest()
+
+
 def _key(*parts: Any) -> Key:
-    text = "\0".join(part if isinstance(part, str) else repr(part) for part in parts)
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+    return tuple(part if type(part) is str else repr(part) for part in parts)

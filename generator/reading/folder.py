@@ -140,9 +140,7 @@ def _read_file(item: Found, gathered: _Gathered) -> None:
     elif item.stem in LIST_FILES:
         _read_list(item, tree, gathered)
     elif item.stem == "program":
-        gathered.program, found = gathered.known.made(
-            "program", item.file, tree, lambda: read_program(tree, item.file)
-        )
+        gathered.program, found = gathered.known.made("program", item.file, tree, lambda: read_program(tree, item.file))
         gathered.problems += found
         gathered.places["program", "program"] = place_of(tree, item.file)
         if any(problem.is_error for problem in found):

@@ -206,7 +206,7 @@ def test_a_run_under_way_is_accessible_and_never_scrolls_sideways(
 
     def judge() -> None:
         assert page.evaluate("document.scrollingElement.scrollWidth") == device["viewport"]["width"]
-        found = Axe().run(page)
+        found = Axe().run(page, options={"resultTypes": ["violations"]})
         assert found.response["passes"], "axe did not run"
         assert found.violations_count == 0, found.generate_report()
 

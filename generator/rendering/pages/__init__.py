@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import date
+from functools import partial
+from itertools import chain
+from typing import NamedTuple
 
 from generator.analysis.addresses import (
     ALL_STATIONS,
@@ -29,18 +32,22 @@ from generator.analysis.addresses import (
     strand_page,
     trainer_page,
 )
-from generator.analysis.whole import analyse
+from generator.analysis.whole import Analysis, analyse
 from generator.diagnostics import Problem
-from generator.model import Curriculum
+from generator.model import Curriculum, Skill
 from generator.rendering.lab_day import LabDay
 from generator.rendering.pages import course, evidence, gaps, labs, lists, outcomes, scenarios, stations, wear, worth
 from generator.rendering.pages.assets import assets
 from generator.rendering.pages.skill import skill_markdown
 from generator.rendering.pages.uses import uses_of
-from generator.rendering.pages.writing import PAPERS, Handbook, PrintedSheet
+from generator.rendering.pages.writing import PAPERS, Handbook, PrintedSheet, Prints
 from generator.rendering.references import formatted
 
-__all__ = ["PAPERS", "PrintedSheet", "assets", "pages_of"]
+__all__ = ["PAPERS", "KeptPage", "PrintedSheet", "Prints", "assets", "pages_of"]
+
+KeptPage = Callable[[str, Sequence[Skill], Prints, Callable[[], str]], str]
+"""Gives a page, from before or by the call: its path, the skills of which it shows running text, the sheets that it may
+name, and what writes it."""
 
 
 def pages_of(
@@ -50,63 +57,93 @@ def pages_of(
     problems: Sequence[Problem],
     today: date,
     days: Mapping[str, LabDay] | None = None,
+    analysis: Analysis | None = None,
+    kept: KeptPage | None = None,
 ) -> dict[str, str]:
     """Markdown by docs-relative path, such as `skills/airway/choking.md`.
 
     It never raises for a curriculum with problems: an unknown id shows as it was typed. Links are relative and end in
     `.md` (or `.pdf` for a sheet), so that the files also read where they lie. `days` holds the timetables of lab days
-    by id; the page of a lab without one says so.
+    by id; the page of a lab without one says so. Where the same curriculum is analysed anyway, `analysis` saves the
+    second time; `kept` may give a page that was written before.
     """
     book = Handbook(
         curriculum=curriculum,
         uses=uses_of(curriculum),
         references=formatted(tuple(curriculum.sources.values())),
-        sheets={(sheet.kind, sheet.id): sheet for sheet in sheets},
+        sheets=Prints(sheets),
         today=today,
-        analysis=analyse(curriculum),
+        analysis=analysis or analyse(curriculum),
         days=days or {},
     )
-    return {
-        HOME_PAGE: lists.home_markdown(book),
-        **{strand_page(s.id): lists.strand_markdown(book, s) for s in lists.strands_of(curriculum)},
-        **{skill_page(skill): skill_markdown(book, skill) for skill in curriculum.skills.values()},
-        TRAINERS_PAGE: lists.trainers_markdown(book),
-        WORTH_PAGE: worth.worth_markdown(book),
-        GAPS_PAGE: gaps.gaps_markdown(book),
-        WEAR_PAGE: wear.wear_markdown(book),
-        **{trainer_page(trainer): lists.trainer_markdown(book, trainer) for trainer in curriculum.trainers.values()},
-        **({COURSE_PAGE: course.course_markdown(book)} if curriculum.labs else {}),
-        **_lab_pages(book),
-        **_scenario_pages(book),
-        NUMBERS_PAGE: evidence.numbers_markdown(book),
-        EVIDENCE_PAGE: evidence.evidence_markdown(book),
-        GLOSSARY_PAGE: lists.glossary_markdown(book),
-        LEVELS_PAGE: lists.levels_markdown(book),
-        **({OUTCOMES_PAGE: outcomes.outcomes_markdown(book)} if curriculum.standards else {}),
-        HEALTH_PAGE: evidence.health_markdown(book, problems),
-    }
-
-
-def _lab_pages(book: Handbook) -> dict[str, str]:
-    curriculum = book.curriculum
     pages: dict[str, str] = {}
+    every = (_front(book), _skills(book), _trainers(book), _labs(book), _scenarios(book), _references(book))
+    for page in chain.from_iterable(every):
+        if kept is None or page.shows is None:
+            pages[page.path] = page.write()
+        else:
+            pages[page.path] = kept(page.path, page.shows, book.sheets, page.write)
+    return pages | {HEALTH_PAGE: evidence.health_markdown(book, problems)}
+
+
+class Page(NamedTuple):
+    """A page and what writes it."""
+
+    path: str
+    write: Callable[[], str]
+    shows: tuple[Skill, ...] | None = ()
+    """The skills of which it shows running text; None when that may be any."""
+
+
+def _front(book: Handbook) -> Iterator[Page]:
+    yield Page(HOME_PAGE, lambda: lists.home_markdown(book))
+    for strand in lists.strands_of(book.curriculum):
+        yield Page(strand_page(strand.id), partial(lists.strand_markdown, book, strand))
+
+
+def _skills(book: Handbook) -> Iterator[Page]:
+    for skill in book.curriculum.skills.values():
+        yield Page(skill_page(skill), partial(skill_markdown, book, skill), (skill,))
+
+
+def _trainers(book: Handbook) -> Iterator[Page]:
+    yield Page(TRAINERS_PAGE, lambda: lists.trainers_markdown(book))
+    yield Page(WORTH_PAGE, lambda: worth.worth_markdown(book))
+    yield Page(GAPS_PAGE, lambda: gaps.gaps_markdown(book))
+    yield Page(WEAR_PAGE, lambda: wear.wear_markdown(book))
+    for trainer in book.curriculum.trainers.values():
+        yield Page(trainer_page(trainer), partial(lists.trainer_markdown, book, trainer))
+
+
+def _labs(book: Handbook) -> Iterator[Page]:
+    curriculum = book.curriculum
     if curriculum.labs:
-        pages[LABS_PAGE] = labs.labs_markdown(book)
+        yield Page(COURSE_PAGE, lambda: course.course_markdown(book))
+        yield Page(LABS_PAGE, lambda: labs.labs_markdown(book))
     for lab in curriculum.labs.values():
-        pages[lab_page(lab)] = labs.lab_markdown(book, lab)
+        yield Page(lab_page(lab), partial(labs.lab_markdown, book, lab))
     if curriculum.stations:
-        pages[ALL_STATIONS] = stations.stations_markdown(book)
+        yield Page(ALL_STATIONS, lambda: stations.stations_markdown(book))
     for station in curriculum.stations.values():
-        pages[station_page(station)] = stations.station_markdown(book, station)
-    return pages
+        skill = curriculum.skills.get(station.skill)
+        shows = () if skill is None else (skill,)
+        yield Page(station_page(station), partial(stations.station_markdown, book, station), shows)
 
 
-def _scenario_pages(book: Handbook) -> dict[str, str]:
-    found = book.curriculum.scenarios.values()
-    if not found:
-        return {}
-    return {
-        SCENARIOS_PAGE: scenarios.scenarios_markdown(book),
-        **{scenario_page(one): scenarios.scenario_markdown(book, one) for one in found},
-        **{run_page(one): scenarios.run_markdown(book, one) for one in found},
-    }
+def _scenarios(book: Handbook) -> Iterator[Page]:
+    curriculum = book.curriculum
+    if curriculum.scenarios:
+        yield Page(SCENARIOS_PAGE, lambda: scenarios.scenarios_markdown(book))
+    for one in curriculum.scenarios.values():
+        shows = tuple(curriculum.skills[id] for id in one.skills if id in curriculum.skills)
+        yield Page(scenario_page(one), partial(scenarios.scenario_markdown, book, one), shows)
+        yield Page(run_page(one), partial(scenarios.run_markdown, book, one), shows)
+
+
+def _references(book: Handbook) -> Iterator[Page]:
+    yield Page(NUMBERS_PAGE, lambda: evidence.numbers_markdown(book))
+    yield Page(EVIDENCE_PAGE, lambda: evidence.evidence_markdown(book))
+    yield Page(GLOSSARY_PAGE, lambda: lists.glossary_markdown(book), None)
+    yield Page(LEVELS_PAGE, lambda: lists.levels_markdown(book))
+    if book.curriculum.standards:
+        yield Page(OUTCOMES_PAGE, lambda: outcomes.outcomes_markdown(book))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from generator.analysis.addresses import GLOSSARY_PAGE, HOME_PAGE, LEVELS_PAGE, TRAINERS_PAGE, strand_page, trainer_page
 from generator.analysis.explain import absence_lines, gaps_verdict
-from generator.analysis.wording import fill, words_of
+from generator.analysis.wording import fill
 from generator.model import Curriculum, Named, Skill, Technique, Trainer, Worth
-from generator.rendering.pages.uses import skills_in_order, terms_in
+from generator.rendering.pages.uses import finder_of, names_of, skills_in_order
 from generator.rendering.pages.wear import wear_of_trainer
 from generator.rendering.pages.writing import Handbook, Writer, slug
 
@@ -128,9 +128,10 @@ def trainer_markdown(book: Handbook, trainer: Trainer) -> str:
 
 def glossary_markdown(book: Handbook) -> str:
     """Terms by letter, each with the skills that use it."""
+    find = finder_of(names_of(book.curriculum.terms))
     users: dict[str, list[Skill]] = {}
     for skill in skills_in_order(book.curriculum):
-        for found in terms_in(" ".join(words_of(skill)).casefold(), book.curriculum.terms):
+        for found in find(skill):
             users.setdefault(found, []).append(skill)
     anchors: dict[str, int] = {}
     rows = []

@@ -22,7 +22,7 @@ from generator.model import (
 )
 from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.ladder import ladder_view
-from generator.rendering.pages.uses import terms_in
+from generator.rendering.pages.uses import names_of, terms_in
 from generator.rendering.pages.writing import Handbook, Writer
 
 _GRAVITY = {"warning": 0, "caution": 1, "note": 2}
@@ -76,7 +76,7 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
     """The Markdown of one skill's page."""
     curriculum = book.curriculum
     rules = tuple(rule for rule in curriculum.local.rules if rule.skill == skill.id) if curriculum.local else ()
-    practice = book.sheets.get(("practice", skill.id))
+    practice = book.sheets.get("practice", skill.id)
     numbers = _numbers(curriculum, skill)
     writer = Writer(book=book, page=skill_page(skill))
     weighed = ladder_view(book, skill, writer.names)
@@ -230,5 +230,5 @@ def _sources(skill: Skill, numbers: tuple[tuple[str, Quantity], ...]) -> tuple[s
 def _terms(curriculum: Curriculum, skill: Skill) -> tuple[Term, ...]:
     """Glossary terms that the page uses, so that a search by any synonym finds it."""
     shown = skill.model_copy(update={"teaching": None})
-    found = terms_in(" ".join(words_of(shown)).casefold(), curriculum.terms)
+    found = terms_in(words_of(shown), names_of(curriculum.terms))
     return tuple(sorted((one for one in curriculum.terms if one.term in found), key=lambda one: one.term.casefold()))

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
 
 from generator.analysis.addresses import OUTCOMES_PAGE, skill_page, trainer_page
+from generator.analysis.once import once_each
 from generator.analysis.wording import mentioned, words_of
 from generator.model import Curriculum, RungPlan, Skill, Term
 from generator.model.base import Record
@@ -100,8 +101,7 @@ def _uses_of_numbers(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterato
             use = Use(words=f"{skill.title}: step {number}", page=f"{page}#step-{step.id}")
             for id in (*_mentions(step), *((step.pace,) if step.pace else ())):
                 yield id, use
-        rest = skill.model_copy(update={"steps": ()})
-        for id in _mentions(rest):
+        for id in _mentions_elsewhere(skill):
             yield id, Use(words=skill.title, page=page)
     for trainer in curriculum.trainers.values():
         for id in _mentions(trainer):
@@ -111,9 +111,15 @@ def _uses_of_numbers(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterato
             yield id, Use(words=f"Outcomes: {standard.title}", page=f"{OUTCOMES_PAGE}#{standard.id}")
 
 
-def _mentions(record: Record) -> Iterator[str]:
-    for text in words_of(record):
-        yield from mentioned(text)
+@once_each
+def _mentions(record: Record) -> tuple[str, ...]:
+    return tuple(id for text in words_of(record) for id in mentioned(text))
+
+
+@once_each
+def _mentions_elsewhere(skill: Skill) -> tuple[str, ...]:
+    """What a skill mentions outside its steps."""
+    return tuple(id for text in words_of(skill.model_copy(update={"steps": ()})) for id in mentioned(text))
 
 
 def _gathered(pairs: Iterable[tuple[str, Use]]) -> dict[str, tuple[Use, ...]]:
@@ -127,20 +133,36 @@ def _unique(ids: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(ids))
 
 
-def terms_in(text: str, terms: Iterable[Term]) -> frozenset[str]:
-    """Those of the terms of which a text, already case-folded, holds the name or a synonym as whole words."""
-    index = _index(tuple((term.term, *term.also) for term in terms))
+Names = tuple[tuple[str, ...], ...]
+"""The names of each term: its own and its synonyms."""
+
+
+def names_of(terms: Iterable[Term]) -> Names:
+    """What `terms_in` looks for."""
+    return tuple((term.term, *term.also) for term in terms)
+
+
+def terms_in(words: Iterable[str], names: Names) -> frozenset[str]:
+    """Those of the terms of which any of some texts holds a name as whole words."""
+    index = _index(names)
+    text = " ".join(words).casefold()
     firsts = {"", *_WORDS.findall(text)} & index.keys()
     return frozenset(
         term for first in firsts for term, words, whole in index[first] if words in text and whole.search(text)
     )
 
 
+@cache
+def finder_of(names: Names) -> Callable[[Skill], frozenset[str]]:
+    """A function that finds terms anywhere in a skill."""
+    return once_each(lambda skill: terms_in(words_of(skill), names))
+
+
 _WORDS = re.compile(r"\w+")
 
 
 @cache
-def _index(names: tuple[tuple[str, ...], ...]) -> dict[str, list[tuple[str, str, re.Pattern[str]]]]:
+def _index(names: Names) -> dict[str, list[tuple[str, str, re.Pattern[str]]]]:
     """Terms by the first word of each of their names, so that few are looked for in a text."""
     index: dict[str, list[tuple[str, str, re.Pattern[str]]]] = {}
     for term, *others in names:

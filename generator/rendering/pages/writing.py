@@ -42,6 +42,25 @@ class PrintedSheet(Protocol):
     def revision(self) -> str: ...  # noqa: D102
 
 
+class Prints:
+    """Sheets by kind and id. It notes which were asked for, for those who keep a page until one of them changes."""
+
+    def __init__(self, sheets: Iterable[PrintedSheet] = ()) -> None:
+        self._sheets = {(sheet.kind, sheet.id): sheet for sheet in sheets}
+        self.asked: dict[tuple[str, str], str | None] = {}
+        """Revision, or None for no such sheet, by kind and id."""
+
+    def get(self, kind: str, id: str) -> PrintedSheet | None:
+        """A sheet, if there is one."""
+        self.asked[kind, id] = self.revision(kind, id)
+        return self._sheets.get((kind, id))
+
+    def revision(self, kind: str, id: str) -> str | None:
+        """What `asked` would say of a sheet, without noting that anyone asked."""
+        sheet = self._sheets.get((kind, id))
+        return sheet.revision if sheet else None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Handbook:
     """Everything that pages are written from."""
@@ -49,8 +68,7 @@ class Handbook:
     curriculum: Curriculum
     uses: Uses
     references: Mapping[str, str]
-    sheets: Mapping[tuple[str, str], PrintedSheet]
-    """Sheets by (kind, id)."""
+    sheets: Prints
     today: date
     analysis: Analysis
     days: Mapping[str, LabDay] = field(default_factory=dict)
@@ -171,7 +189,7 @@ class Writer:
         """Links to sheets given as (kind, id, words), on both papers; a kind without a sheet is left out."""
         rows = Markup()
         for kind, id, words in kinds:
-            sheet = self.book.sheets.get((kind, id))
+            sheet = self.book.sheets.get(kind, id)
             if sheet is None:
                 continue
             papers = Markup().join(
