@@ -19,7 +19,7 @@ from generator.analysis.outline import Outlines, _fields
 from generator.analysis.whole import analyse
 from generator.build.again import Again
 from generator.checks import RULES, check
-from generator.checks.again import ABOUT_TEXT, Rechecker
+from generator.checks.support.again import ABOUT_TEXT, Rechecker
 from generator.model import Curriculum, Skill
 from generator.model.base import Record
 from generator.reading import read_curriculum

@@ -151,7 +151,13 @@ def build(words):
     return main(words)
 
 told = os.fdopen(os.dup(1), "w", buffering=1)
-build(sys.argv[1:])  # whatever is loaded late is loaded now
+# The first build fills the store; the next loads what is loaded late. The typesetter starts threads, which do not
+# survive a fork, so it is only loaded here.
+if not (first := os.fork()):
+    os._exit(build(sys.argv[1:]))
+os.waitpid(first, 0)
+build([*sys.argv[1:], "--no-sheets"])
+import typst
 for line in sys.stdin:
     most, left = int(line), [int(line)]
     ready, go = os.pipe()
@@ -237,18 +243,18 @@ def test_killed_at_fifty_moments(book: Path) -> None:
     assert texts[0] != texts[1]
     builder = Builder(book)
     sites, took = [], []
-    for text in texts:
+    for text in (*texts, *texts):  # a site remembers the sheets printed before, so both texts are built once first
         skill.write_text(text, encoding="utf-8")
-        builder.whole()
         begun = time.monotonic()
         events = builder.whole()
         took.append(time.monotonic() - begun)
         sites.append(everything(book / "site"))
+    sites, takes = sites[2:], max(took[2:])
     assert sites[0] != sites[1]
     assert sum(name.endswith(".pdf") for name in sites[0]) > 20
     assert events > 300
     chance = random.Random(7)
-    by_clock = [max(took) * (turn + chance.random()) / 25 for turn in range(25)]
+    by_clock = [takes * (turn + chance.random()) / 25 for turn in range(25)]
     by_event = [*(int(events * (turn + chance.random()) / 10) + 1 for turn in range(10)), *range(events - 15, events)]
     moments = chance.sample([*by_clock, *by_event], 50)
     killed, seen = 0, Counter[int]()
@@ -261,8 +267,9 @@ def test_killed_at_fifty_moments(book: Path) -> None:
             builder.killed_at(moment)
             killed += 1
         found = everything(book / "site")
-        assert found in sites, (turn, moment)
-        seen[sites.index(found) ^ now] += 1
+        whole = [number for number, site in enumerate(sites) if site == found]
+        assert whole, (turn, moment, [[k for k in {**site, **found} if site.get(k) != found.get(k)] for site in sites])
+        seen[whole[0] ^ now] += 1
         if turn % 10 == 9:
             builder.whole()
             assert everything(book / "site") == sites[now], turn

@@ -93,7 +93,7 @@ def test_the_day_has_the_instructors_units_and_times_of_the_lab() -> None:
     # 09:00 to 10:10 holds three blocks of 20 minutes with 5 between them.
     assert day.most_blocks == 3
     assert (day.fixed[0].group, day.fixed[0].block) == (1, 2)
-    assert day_of(known, known.labs["day-1"], learners=14).group_sizes == (4, 4, 4, 2)
+    assert day_of(known, known.labs["day-1"], learners=14).group_sizes == (4, 4, 3, 3)
     assert day_of(known, known.labs["day-1"], without=("instructor-a",)).plans_instructors
 
 
@@ -200,6 +200,23 @@ def test_honest_order_has_a_price_and_a_station_that_saves_it() -> None:
     assert (plan.price.blocks, plan.price.is_exact) == (1, True)
     assert plan.price.words.startswith("Honest order costs 1 block.")
     assert ("lie", 1) in {(move.station, move.saves) for move in plan.price.moves}
+
+
+def test_the_visits_of_a_station_that_is_moved_are_not_counted_as_saved() -> None:
+    known = falsely_given()
+    day = lab("day-1", "lie truth", learners=8)
+    day = day.model_copy(update={"stations": (day.stations[0], day.stations[1].model_copy(update={"units": 2}))})
+    twice = trainer("plain", "tilt:earned", units=2)
+    plan = planned(
+        curriculum(twice, known.trainers["liar"], known.skills["breathe"], known.stations["truth"],
+                   known.stations["lie"], day)
+    )  # fmt: skip
+    # Two groups: 2 blocks in any order, 3 when both earn the tilt first. Without `lie` the day is a single block, but
+    # one of the two that it is shorter by is only the visit that another day gets.
+    assert plan.timetable.blocks == 3
+    assert plan.price is not None
+    assert plan.price.blocks == 1
+    assert [(move.station, move.saves) for move in plan.price.moves] == [("lie", 1)]
 
 
 def test_without_precedence_there_is_no_price() -> None:

@@ -58,23 +58,23 @@ def test_cost_per_attempt_is_purchase_over_rated_attempts_plus_consumables() -> 
 
 
 def test_planned_attempts_by_hand() -> None:
-    # 10 learners in groups of 4 make groups of 4, 4 and 2. 3 learners a unit: 2, 2 and 1 units at work, 5 in all.
-    # 20 minutes at 6 an attempt: 3 attempts a unit and visit. Two visits: 5 x 2 x 3 = 30.
+    # 10 learners in groups of 4 make groups of 4, 3 and 3. 3 learners a unit: 2, 1 and 1 units at work, 4 in all.
+    # 20 minutes at 6 an attempt: 3 attempts a unit and visit. Two visits: 4 x 2 x 3 = 24.
     made = curriculum(
-        trainer("t", units=4, learners_per_unit=3, buy="10", rated=20, so_far=55),
+        trainer("t", units=4, learners_per_unit=3, buy="10", rated=20, so_far=60),
         skill("s", step("a"), minutes=6),
         station("at", "s", "t", minutes=20),
         lab("d", "at", learners=10, group_size=4, visits={"at": 2}),
     )
-    assert group_sizes(made.labs["d"]) == (4, 4, 2)
-    assert [(p.lab, p.station, p.attempts) for p in planned_attempts(made)] == [("d", "at", 30)]
+    assert group_sizes(made.labs["d"]) == (4, 3, 3)
+    assert [(p.lab, p.station, p.attempts) for p in planned_attempts(made)] == [("d", "at", 24)]
     (worn,) = wear_of(made)
-    # 4 units rated for 20 each less 55 done leaves 25, which the 30 planned use up; 30 / 20 = 1.5 parts on average.
-    assert (worn.planned, worn.life_left, worn.runs_out_at) == (30, 25, "d")
-    assert worn.expected_parts == Fraction(3, 2)
-    # P(X <= 3) = 0.9344, P(X <= 4) = 0.9814 at mean 1.5, same tables as above.
-    assert worn.spares == 4
-    assert worn.planned_cost == 30 * (Fraction(10, 20) + 1)
+    # 4 units rated for 20 each less 60 done leaves 20, which the 24 planned use up; 24 / 20 = 1.2 parts on average.
+    assert (worn.planned, worn.life_left, worn.runs_out_at) == (24, 20, "d")
+    assert worn.expected_parts == Fraction(6, 5)
+    # P(X <= 2) = 0.8795, P(X <= 3) = 0.9662 at mean 1.2, same tables as above.
+    assert worn.spares == 3
+    assert worn.planned_cost == 24 * (Fraction(10, 20) + 1)
 
 
 def test_no_more_units_work_than_the_lab_owns() -> None:

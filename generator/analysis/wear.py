@@ -105,11 +105,11 @@ def planned_attempts(curriculum: Curriculum) -> tuple[Planned, ...]:
 
 
 def group_sizes(lab: Lab) -> tuple[int, ...]:
-    """Learners in each group: all groups full, except the last when the learners do not come out even."""
-    full = [lab.group_size] * lab.groups
-    if full:
-        full[-1] = lab.learners - lab.group_size * (lab.groups - 1)
-    return tuple(full)
+    """Learners in each group, as even as they come: ten in groups of at most four are four, three and three."""
+    if not lab.groups:
+        return ()
+    each, more = divmod(lab.learners, lab.groups)
+    return tuple(each + (group < more) for group in range(lab.groups))
 
 
 def wear_of(curriculum: Curriculum, planned: tuple[Planned, ...] | None = None) -> tuple[TrainerWear, ...]:

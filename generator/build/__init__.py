@@ -13,7 +13,7 @@ import subprocess
 import tarfile
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -109,7 +109,8 @@ def prepare(
         kept=kept.page if again else None,
     )
     return Prepared(
-        curriculum=curriculum,
+        # Every problem is known by now, and the places of a thousand skills' values are a sixth of the memory.
+        curriculum=replace(curriculum, places={}),
         problems=tuple(problems),
         sheets=sheets,
         pages=pages,

@@ -12,7 +12,7 @@ from operator import is_
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from generator.analysis.outline import Outline, Outlines
-from generator.checks.again import Rechecker
+from generator.checks.support.again import Rechecker
 from generator.model import Curriculum, Skill
 from generator.reading.known import Known
 

@@ -50,6 +50,7 @@ from generator.checks import (
     scenario_rate,
     scenario_skill,
     scenario_unreachable,
+    scenario_untaught,
     site_anchor_broken,
     site_id_repeated,
     site_image_silent,
@@ -66,6 +67,7 @@ from generator.checks import (
     writing_two_actions,
     writing_vague,
 )
+from generator.checks.support.kept import forget
 from generator.checks.support.site import Site, read_site
 from generator.checks.support.texts import passages
 from generator.diagnostics import Problem, in_order
@@ -135,6 +137,7 @@ RULES: tuple[Rule, ...] = (
     scenario_rate,
     scenario_skill,
     scenario_idle,
+    scenario_untaught,
     # numbers
     quantity_form,
     quantity_population,
@@ -196,7 +199,9 @@ def check(curriculum: Curriculum, *, today: date, processes: int = 1) -> tuple[P
 
     work = [found_by(rule) for rule in RULES]
     found = together(work, processes=processes if len(curriculum.skills) >= WORTH_A_PROCESS else 1)
-    return in_order(chain.from_iterable(found))
+    problems = in_order(chain.from_iterable(found))
+    forget()
+    return problems
 
 
 def check_site(folder: Path) -> tuple[Problem, ...]:

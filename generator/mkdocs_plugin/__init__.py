@@ -148,6 +148,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
     def on_page_content(self, html: str, *, page: Any, config: Any, files: Any) -> str:
         """Turn links between source files into links between pages, and show the problems while serving."""
         if not self.is_serving:
+            page.markdown = ""  # a thousand pages would be held twice; nothing reads it after this
             return self._linked(html, page, files)
         html = self.unchanged.content(page.file.src_uri, html, lambda html: self._linked(html, page, files))
         return str(banner_of(self.problems, page.file.src_uri)) + html
@@ -175,7 +176,10 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
     @event_priority(-100)  # type: ignore[untyped-decorator]
     def on_post_page(self, output: str, *, page: Any, config: Any) -> str:
         """Give a page its policy before it is written. A page that is served live has the engine's own script in it."""
-        return output if self.is_serving else finished(output, self.theme_scripts)
+        if self.is_serving:
+            return output
+        page.content = None  # written: nothing reads it after this
+        return finished(output, self.theme_scripts)
 
     @event_priority(-100)  # type: ignore[untyped-decorator]
     def on_post_build(self, *, config: Any) -> None:
@@ -277,7 +281,7 @@ def make_site(prepared: Prepared, folder: Path, *, config_file: Path) -> None:
     except MkDocsException as problem:
         raise SiteError(f"The site could not be made: {problem}. The last good site is still in place.") from problem
     finally:
-        plugin.handed = None  # MkDocs keeps one plugin for all builds of a process
+        plugin.handed, plugin.files = None, {}  # MkDocs keeps one plugin for all builds of a process
         config.plugins.on_shutdown()
 
 

@@ -19,6 +19,8 @@ import pytest
 from browser_helpers import DESKTOP, PHONE
 from playwright.sync_api import Page, expect
 
+from generator.analysis.readiness.history import natural
+
 pytestmark = pytest.mark.browser
 
 COLUMNS = [
@@ -155,7 +157,7 @@ def test_a_saved_attempt_is_one_row_of_the_attempts_format(visit: Any, small_sit
     assert header == COLUMNS
     fields = dict(zip(header, row, strict=True))
     attempt = fields.pop("attempt")
-    assert re.fullmatch(r"a[0-9a-f]{10}", attempt)
+    assert re.fullmatch(r"a\d{13}-[0-9a-f]{10}", attempt)
     assert fields == {
         "date": "2026-11-02",
         "learner": "L07",
@@ -195,6 +197,8 @@ def test_an_attempt_keeps_its_id_until_the_ticks_are_cleared(visit: Any, small_s
             page.get_by_role("button", name="Clear all ticks").click()
             page.get_by_role("button", name="Clear 1 tick").click()
     assert ids[0] == ids[1] != ids[2]
+    # Attempts of one day are taken in the order of their ids.
+    assert sorted(ids, key=natural) == ids
 
 
 def test_codes_are_asked_for_at_export_and_never_kept(visit: Any, small_site: str) -> None:

@@ -30,14 +30,14 @@ def price_of(curriculum: Curriculum, lab: Lab, day: Day, found: Rotation, *, sec
     free_blocks, free_proved = without
     cost = blocks - free_blocks
     is_exact = proved and free_proved
-    moves = tuple(_moves(curriculum, lab, day, blocks, until)) if cost > 0 else ()
+    moves = tuple(_moves(curriculum, lab, day, cost, until)) if cost > 0 else ()
     return Price(blocks=max(0, cost), moves=moves, is_exact=is_exact, words=_words(max(0, cost), moves, is_exact))
 
 
-def _moves(curriculum: Curriculum, lab: Lab, day: Day, blocks: int, until: float) -> list[Move]:
-    """Stations that must wait for others, each tried without it, and the blocks that the day is shorter then.
+def _moves(curriculum: Curriculum, lab: Lab, day: Day, cost: int, until: float) -> list[Move]:
+    """Stations that must wait for others, each tried without it, and how much less honest order costs then.
 
-    A station moved away spares its own visits too, so a move may save more than honest order costs.
+    The station's own visits go with it to the other day, so the blocks that they fill are not counted as saved.
     """
     later = next((one.id for one in labs_in_order(curriculum) if (one.on, one.start) > (lab.on, lab.start)), None)
     found = []
@@ -55,10 +55,22 @@ def _moves(curriculum: Curriculum, lab: Lab, day: Day, blocks: int, until: float
             day, stops=stops, before=before, fixed=tuple(one for one in day.fixed if one.stop != then),
             instructors={name: runs - {then} for name, runs in day.instructors.items()},
         )  # fmt: skip
-        shorter = fewest_blocks(rest, seconds=max(0.3, (until - monotonic()) / 2))
-        if shorter is not None and shorter[0] < blocks and given_at(curriculum, then):
-            found.append(Move(station=then, saves=blocks - shorter[0], to_lab=later))
+        left = _cost(rest, seconds=max(0.3, (until - monotonic()) / 2))
+        if left is not None and left < cost and given_at(curriculum, then):
+            found.append(Move(station=then, saves=cost - left, to_lab=later))
     return sorted(found, key=lambda move: (-move.saves, move.station))
+
+
+def _cost(day: Day, *, seconds: float) -> int | None:
+    """Blocks that honest order adds to a day; None when nothing was found in the time."""
+    if not day.before:
+        return 0
+    free = replace(day, before=())
+    blocks = fewest_blocks(day, seconds=seconds / 2)
+    if blocks is None or blocks[0] <= least_blocks(free):
+        return None if blocks is None else 0
+    without = fewest_blocks(free, seconds=seconds / 2)
+    return None if without is None else blocks[0] - without[0]
 
 
 def _words(cost: int, moves: tuple[Move, ...], is_exact: bool) -> str:

@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from generator.model import Curriculum
 
 T = TypeVar("T")
+
+_held: list[list[Any]] = []
+
+
+def forget() -> None:
+    """Let go of the last curriculum and of all that was worked out about it."""
+    for last in _held:
+        last.clear()
 
 
 def kept(function: Callable[[Curriculum], T]) -> Callable[[Curriculum], T]:
@@ -16,6 +24,7 @@ def kept(function: Callable[[Curriculum], T]) -> Callable[[Curriculum], T]:
     A curriculum never changes after reading, so being the same object is enough. Only the last one is held.
     """
     last: list[tuple[Curriculum, T]] = []
+    _held.append(last)
 
     def remembering(curriculum: Curriculum) -> T:
         if last and last[0][0] is curriculum:

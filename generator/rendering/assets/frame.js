@@ -20,7 +20,21 @@
     label.append(button);
   }
 
+  /* A phone shows rows of these tables as blocks, and some browsers then no longer tell that they are tables. */
+  const ROLES = [
+    ["thead, tbody", "rowgroup"],
+    ["tr", "row"],
+    ["td", "cell"],
+    ["th[scope='col']", "columnheader"],
+    ["th[scope='row']", "rowheader"],
+  ];
+  function keepTable(table) {
+    table.setAttribute("role", "table");
+    ROLES.forEach(([parts, role]) => table.querySelectorAll(parts).forEach((part) => part.setAttribute("role", role)));
+  }
+
   function start() {
+    document.querySelectorAll("table.rb-table").forEach(keepTable);
     document
       .querySelectorAll("label.md-header__button:is([for='__drawer'], [for='__search']), .rb-search-cue label[for]")
       .forEach(makeReachable);

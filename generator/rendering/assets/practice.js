@@ -5,7 +5,7 @@
  * Optional on the form, as JSON: `data-ladder`, a list of `{"rung", "name", "trainer", "trainer_name", "steps"}` (ids and
  * their names; `steps` only where a rung practises some of them), and `data-roles`, a list of `{"id", "name"}`.
  *
- * What is kept: which steps are ticked, on which day, and a random attempt id. Never a code of a learner or an evaluator.
+ * What is kept: which steps are ticked, on which day, and an attempt id of its moment and chance. Never a code of a learner or an evaluator.
  */
 (() => {
   "use strict";
@@ -90,9 +90,10 @@
     return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
   }
 
+  // Attempts of one day are taken in the order of their ids, so an id begins with the moment it was made.
   function newAttemptId() {
     const random = crypto.getRandomValues(new Uint8Array(5));
-    return `a${Array.from(random, (byte) => byte.toString(16).padStart(2, "0")).join("")}`;
+    return `a${Date.now()}-${Array.from(random, (byte) => byte.toString(16).padStart(2, "0")).join("")}`;
   }
 
   function fromJson(text) {
