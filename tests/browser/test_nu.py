@@ -20,6 +20,7 @@ THE_THEMES = (
     r"The value of the “for” attribute of the “label” element must be the ID of a non-hidden form control",
 )
 
+
 def test_the_nu_checker_finds_no_error_of_ours(handbook: Any) -> None:
     jar = os.environ.get("RUNGBOOK_VNU")
     java = shutil.which("java")

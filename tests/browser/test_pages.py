@@ -111,6 +111,32 @@ def test_axe_finds_nothing(visit: Any, handbook: Any, kind: str, scheme: str, de
     assert found.violations_count == 0, found.generate_report()
 
 
+@each_page
+def test_axe_finds_nothing_on_paper(visit: Any, handbook: Any, kind: str) -> None:
+    """As print media shows the page. A target's size is left out: paper is not tapped."""
+    page = visit(address(handbook, kind), reduced_motion="reduce", **DESKTOP).page
+    open_everything(page)
+    page.emulate_media(media="print")
+    assert page.evaluate("() => matchMedia('print').matches")
+    assert not page.locator(".md-header").is_visible(), "the print styles are not in force"
+    found = Axe().run(page, options={"rules": {"target-size": {"enabled": False}}})
+    assert found.response["passes"], "axe did not run"
+    assert found.violations_count == 0, found.generate_report()
+
+
+@pytest.mark.parametrize("kind", ["skill", "worth", "wear", "course map", "outcomes", "health"])
+def test_a_table_stays_a_table_where_a_phone_shows_it_as_rows(visit: Any, handbook: Any, kind: str) -> None:
+    """The markup has no roles (HTML Standard: implied), the script keeps them where the styles make blocks of cells."""
+    pages = handbook.pages | {"outcomes": "outcomes.html"}
+    assert 'role="cell"' not in (handbook.folder / pages[kind]).read_text(encoding="utf-8")
+    page = visit(urljoin(handbook.address, pages[kind]), **PHONE).page
+    table = page.locator("table.rb-table").first
+    assert table.evaluate("node => getComputedStyle(node).display") == "block"
+    told = table.aria_snapshot()
+    for role in ("row", "rowheader", "columnheader", "cell"):
+        assert f"- {role}" in told, told[:500]
+
+
 def open_everything(page: Page) -> None:
     """Folds opened, a pacer on its way, the panels of the practice checklist out: all that a visitor can see."""
     page.evaluate("() => document.querySelectorAll('main details').forEach(each => { each.open = true })")
