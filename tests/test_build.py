@@ -102,8 +102,24 @@ def test_a_second_build_replaces_the_site_of_the_first(folder: Path, tmp_path: P
 def test_two_preparations_are_equal_to_the_byte(folder: Path, tmp_path: Path) -> None:
     first, second = ready(folder, tmp_path / "one"), ready(folder, tmp_path / "two")
     assert first.pages == second.pages
-    assert first.files == second.files
-    assert first.files
+    held, again = (
+        {name: made.read_bytes() if isinstance(made, Path) else made for name, made in prepared.files.items()}
+        for prepared in (first, second)
+    )
+    assert held == again
+    assert any(name.endswith(".pdf") for name in held)
+
+
+def test_pdfs_are_named_by_their_place_unless_the_store_could_not_keep_them(folder: Path, tmp_path: Path) -> None:
+    usual = ready(folder, tmp_path / "store").files
+    (tmp_path / "file").write_text("in the way of a folder", encoding="utf-8")
+    without = ready(folder, tmp_path / "file" / "store").files
+    pdfs = [name for name in usual if name.endswith(".pdf")]
+    assert len(pdfs) > 10
+    for name in pdfs:
+        place = usual[name]
+        assert isinstance(place, Path)
+        assert place.read_bytes() == without[name]
 
 
 def test_an_unchanged_sheet_is_taken_from_the_store(folder: Path, tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ import os
 import subprocess
 import tarfile
 import tempfile
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -56,8 +56,9 @@ class Prepared:
     pages: Mapping[str, str]
     """Markdown by path relative to the site's root."""
     assets: Mapping[str, bytes]
-    files: Mapping[str, bytes]
-    """Tables, PDFs and their geometry by path relative to the site's root."""
+    files: Mapping[str, bytes | Path]
+    """Tables, PDFs and their geometry by path relative to the site's root. A PDF is named by its place in the store:
+    thousands of them need not be in memory at once."""
 
 
 def problems_of(
@@ -117,7 +118,7 @@ def prepare(
         assets=assets(),
         files={
             **kept.made("tables", lambda: tables_of(curriculum, days=days)),
-            **sheet_files(sheets, papers=papers, store=store, progress=progress),
+            **_stored_files(sheets, papers=papers, store=store, progress=progress),
             **({f"sheets/{FILE}": revisions_json(known_revisions(sheets)).encode()} if papers else {}),
         },
     )
@@ -127,19 +128,37 @@ def sheet_files(
     sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None = None
 ) -> dict[str, bytes]:
     """Typeset sheets on each paper: PDF and geometry by path, `sheets/checklist-choking-a4.pdf` and `.json`."""
-    from generator.rendering.sheets import Job, typeset_all
-
-    jobs = [Job(sheet=sheet, paper=paper) for sheet in sheets for paper in papers]
     files: dict[str, bytes] = {}
-    workers = os.cpu_count() or 1
-    for job, made in zip(jobs, typeset_all(jobs, store=store, workers=workers, progress=progress), strict=True):
-        files.update(_files_of(job, made))
+    for job, made in _typeset(sheets, papers, store, progress):
+        files[f"{_stem(job)}.pdf"], files[f"{_stem(job)}.json"] = made.pdf, made.geometry_json()
     return files
 
 
-def _files_of(job: Job, made: Typeset) -> dict[str, bytes]:
-    stem = f"sheets/{job.sheet.kind}-{job.sheet.id}-{job.paper}"
-    return {f"{stem}.pdf": made.pdf, f"{stem}.json": made.geometry_json()}
+def _stored_files(
+    sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None
+) -> dict[str, bytes | Path]:
+    """`sheet_files`, with each PDF that the store could keep named by its place there."""
+    from generator.rendering.sheets import stored
+
+    files: dict[str, bytes | Path] = {}
+    for job, made in _typeset(sheets, papers, store, progress):
+        files[f"{_stem(job)}.pdf"] = stored(job.sheet, job.paper, store) or made.pdf
+        files[f"{_stem(job)}.json"] = made.geometry_json()
+    return files
+
+
+def _typeset(
+    sheets: Sequence[Sheet], papers: Sequence[Paper], store: Path, progress: Progress | None
+) -> Iterator[tuple[Job, Typeset]]:
+    from generator.rendering.sheets import Job, typeset_all
+
+    jobs = [Job(sheet=sheet, paper=paper) for sheet in sheets for paper in papers]
+    workers = os.cpu_count() or 1
+    return zip(jobs, typeset_all(jobs, store=store, workers=workers, progress=progress), strict=True)
+
+
+def _stem(job: Job) -> str:
+    return f"sheets/{job.sheet.kind}-{job.sheet.id}-{job.paper}"
 
 
 def publish(prepared: Prepared, site: Path, *, make_site: SiteMaker) -> tuple[Problem, ...]:

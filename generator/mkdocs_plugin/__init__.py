@@ -76,7 +76,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         """Addresses of links by where a page lies, before and after. A missing one is kept out: each page warns."""
         self.problems: tuple[Problem, ...] = ()
         self.curriculum: Curriculum | None = None
-        self.files: dict[str, str | bytes] = {}
+        self.files: dict[str, str | bytes | Path] = {}
         self.theme_scripts: frozenset[str] = frozenset()
 
     def on_startup(self, *, command: str, dirty: bool) -> None:
@@ -113,7 +113,11 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
                 log.warning("%s comes from the curriculum; the file of that name among the pages is left out", name)
                 files.remove(existing)
                 typed = [uri for uri in typed if uri != name]
-            files.append(File.generated(config, name, content=content))
+            files.append(
+                File.generated(config, name, abs_src_path=str(content.absolute()))
+                if isinstance(content, Path)
+                else File.generated(config, name, content=content)
+            )
         if config.nav is None and self.curriculum is not None:
             config.nav = navigation_of(self.curriculum, prose=typed)
         if self.is_serving:

@@ -42,18 +42,12 @@ def least_idle(day: Day, blocks: int) -> int:
 def done_in_turn(day: Day) -> tuple[int, ...]:
     """When the groups are done at the earliest, all of them together, if each takes a seat and keeps it until then.
 
-    A seat is room for one group in each block; there are more of them once stations are ready and techniques earned.
     For groups with equally many visits this has the smallest sum: an interruption does not help on equal machines
     (McNaughton 1959), also when some start late (Sanlaville and Schmidt 1998; both from memory).
     """
     if not day.group_sizes:
         return ()
-    before = _earliest(day)
-    heads = {stop.id: min(before[group][stop.id] for group in day.groups) for stop in day.stops}
-    seats: list[int] = []
-    for block in range(max(heads.values(), default=0) + 1):
-        usable = replace(day, stops=tuple(stop for stop in day.stops if heads[stop.id] <= block))
-        seats += [block] * (_most_at_once(usable) - len(seats))
+    seats = list(seats_of(day))
     if not seats:
         return ()
     heapify(seats)
@@ -62,6 +56,22 @@ def done_in_turn(day: Day) -> tuple[int, ...]:
         done.append(seats[0] + day.visits_of_a_group)
         heapreplace(seats, done[-1])
     return tuple(done)
+
+
+def seats_of(day: Day) -> tuple[int, ...]:
+    """The first block of each seat, the earliest first.
+
+    A seat is room for one group in each block; there are more of them once stations are ready and techniques earned.
+    """
+    if not day.group_sizes:
+        return ()
+    before = earliest(day)
+    heads = {stop.id: min(before[group][stop.id] for group in day.groups) for stop in day.stops}
+    seats: list[int] = []
+    for block in range(max(heads.values(), default=0) + 1):
+        usable = replace(day, stops=tuple(stop for stop in day.stops if heads[stop.id] <= block))
+        seats += [block] * (_most_at_once(usable) - len(seats))
+    return tuple(seats)
 
 
 def least_costly(day: Day, blocks: int) -> int:
@@ -125,7 +135,7 @@ def _works(day: Day) -> list[_Work]:
     """Each station, each trainer, and the instructors together."""
     if not day.group_sizes:
         return []
-    before, after = _earliest(day), followers(day)
+    before, after = earliest(day), followers(day)
     heads = {stop.id: min(before[group][stop.id] for group in day.groups) for stop in day.stops}
     tails = {stop.id: min(sum(_visits(day, s) for s in after[group][stop.id]) for group in day.groups)
              for stop in day.stops}  # fmt: skip
@@ -172,7 +182,7 @@ def _most_at_once(day: Day) -> int:
     return min(most, _most_staffed(day)) if day.plans_instructors else most
 
 
-def _earliest(day: Day) -> Mapping[int, Mapping[str, int]]:
+def earliest(day: Day) -> Mapping[int, Mapping[str, int]]:
     """The first block in which each group may visit each station, by what must come before it."""
     found: dict[int, dict[str, int]] = {}
     for group in day.groups:

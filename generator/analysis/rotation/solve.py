@@ -18,6 +18,7 @@ from generator.analysis.rotation.day import Day, Post, Timetable, Visit
 from generator.analysis.rotation.measure import changes, costly_blocks, idle_blocks, instructor_moves
 from generator.analysis.rotation.objectives import changes_cost, costly_cost, idle_cost, moves_cost
 from generator.analysis.rotation.pattern import Pattern, pattern_of, shares_of
+from generator.analysis.rotation.rounds import by_formula, in_rounds, takes_formula, takes_rounds
 from generator.analysis.rotation.rules import RULES, Board, breaches
 from generator.analysis.rotation.staffing import post, post_in_turn, staffer, stand, standing
 from generator.analysis.rotation.start import first_timetable
@@ -105,6 +106,10 @@ def _fewest_blocks(scene: _Scene, least: int) -> Rotation | tuple[Timetable, int
     core, most = scene.core, scene.day.most_blocks
     built = None
     top = most_blocks(core, least) if most is None else most
+    if scene.near is None and (takes_formula(core) or takes_rounds(core)):
+        built = by_formula(core) if takes_formula(core) else in_rounds(core, new_solver(scene.left * 0.3, work=5.0))
+        if built is not None and built.blocks <= least and not breaches(core, built):
+            return built, least
     if scene.near is None:
         ready_by = monotonic() + min(scene.left * 0.7, 30.0)
         for blocks in range(least, top + 1):

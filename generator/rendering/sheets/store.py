@@ -37,6 +37,12 @@ def kept(store: Path, key: str) -> Typeset | None:
     return None
 
 
+def stored(sheet: Sheet, paper: Paper, store: Path) -> Path | None:
+    """Where the PDF of a sheet lies in the store, if it does."""
+    path = store / f"{key_of(sheet, paper)}.pdf"
+    return path if path.is_file() else None
+
+
 def keep(store: Path, key: str, made: Typeset) -> None:
     """Keep an entry. A full or read-only disk costs time on the next run, nothing else."""
     entry = {"pdf_sha256": hashlib.sha256(made.pdf).hexdigest(), "geometry": made.geometry}
