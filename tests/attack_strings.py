@@ -7,7 +7,7 @@ are comments. All of it is typed from common knowledge of what such strings look
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, replace
 from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
@@ -80,6 +80,63 @@ def _value(value: Any, hint: Any, path: str, give: Callable[[str], str]) -> Any:
         inner = _inside(hint, dict)
         return {key: _value(each, inner[1] if inner else Any, f"{path}.{key}", give) for key, each in value.items()}
     return value
+
+
+def filled(value: Any) -> Any:
+    """A record, or a curriculum, in which each text that may be left out holds a word, so that it is attacked too."""
+    if isinstance(value, Curriculum):
+        kept = ("places", "prose", "unread", "labels")
+        return replace(value, **{f.name: filled(getattr(value, f.name)) for f in fields(value) if f.name not in kept})
+    if isinstance(value, Record):
+        hints = get_type_hints(type(value), include_extras=True)
+        update = {}
+        for name in type(value).model_fields:
+            now = filled(getattr(value, name))
+            if now is None and type(value).__name__ not in DATES and _is_text(hints[name]) and name not in ADDRESSES:
+                now = "x"
+            elif now == () and _inside(hints[name], tuple) and _is_text(_inside(hints[name], tuple)[0]):
+                now = ("x",)
+            update[name] = now
+        return value.model_copy(update=update)
+    if isinstance(value, tuple):
+        return tuple(filled(one) for one in value)
+    if isinstance(value, Mapping):
+        return {key: filled(one) for key, one in value.items()}
+    return value
+
+
+DATES = {"CslDate"}
+"""A date in words takes the place of the date in numbers, so it is not filled in beside one."""
+
+
+def text_fields() -> set[str]:
+    """`Record.field` of every text in every kind of record there is."""
+    return {
+        f"{kind.__name__}.{name}"
+        for kind in _kinds(Record)
+        if kind.__module__.startswith("generator.")
+        for name, hint in get_type_hints(kind, include_extras=True).items()
+        if name in kind.model_fields and _is_text(hint)
+    }
+
+
+def _kinds(kind: type[Record]) -> Iterator[type[Record]]:
+    for one in kind.__subclasses__():
+        yield one
+        yield from _kinds(one)
+
+
+def fields_in(value: Any) -> set[str]:
+    """`Record.field` of every text that a curriculum really holds."""
+    if isinstance(value, Curriculum):
+        return set().union(*(fields_in(getattr(value, f.name)) for f in fields(value) if f.name not in ("places", "prose")))
+    if isinstance(value, Record):
+        names = type(value).model_fields
+        own = {f"{type(value).__name__}.{name}" for name in names if getattr(value, name) not in (None, "", (), {})}
+        return own.union(*(fields_in(getattr(value, name)) for name in names))
+    if isinstance(value, (tuple, Mapping)):
+        return set().union(*(fields_in(one) for one in (value.values() if isinstance(value, Mapping) else value)))
+    return set()
 
 
 def _is_text(hint: Any) -> bool:

@@ -5,30 +5,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from decimal import Decimal
+from collections.abc import Sequence
 from fractions import Fraction
 
-from generator.analysis.absence import Absence
 from generator.analysis.course import Bring, CarryOver, Swap
 from generator.analysis.feedback import Finding
-from generator.analysis.gaps import Cover, Gap, Gaps, Touched
 from generator.analysis.ladders import BestLadder, Comparison, NoLadder
-from generator.analysis.names import Names, lower, upper
+from generator.analysis.names import Names, upper
+from generator.analysis.phrases import (
+    counted,
+    joined,
+    listed,
+    money,
+    name_of,
+    technique_name,
+    trainer_choice,
+    trainer_name,
+)
 from generator.analysis.practice import stands_for
-from generator.analysis.wear import Saving, TrainerWear, cost_per_attempt
+from generator.analysis.wear import cost_per_attempt
 from generator.analysis.whole import Analysis
 from generator.model import Curriculum
-
-MOST = 3
-"""Names listed before the rest become a number."""
 
 
 def message(curriculum: Curriculum, finding: Finding, *, names: Names | None = None) -> str:
     """What a finding about a written ladder found."""
     say = names or Names(curriculum=curriculum)
-    technique = _technique(say, finding.technique or "")
-    trainer = _trainer(say, finding.trainer or "")
+    technique = technique_name(say, finding.technique or "")
+    trainer = trainer_name(say, finding.trainer or "")
     if finding.rule == "honest-first":
         shown = _shown(say, finding.trainer or "", finding.technique or "")
         return f"{shown}On {trainer} that is given, so {technique} is not proved at {_step(say, finding)}."
@@ -41,7 +45,7 @@ def message(curriculum: Curriculum, finding: Finding, *, names: Names | None = N
         items = listed([say.name("equipment", id) for id in finding.equipment])
         return f"{upper(trainer)} does not accept {items}, which {_step(say, finding)} uses."
     if finding.after is not None:
-        dear = f"{_attempt(say, finding.after)} an attempt on {_trainer(say, finding.after)}"
+        dear = f"{_attempt(say, finding.after)} an attempt on {trainer_name(say, finding.after)}"
         cheap = f"{_attempt(say, finding.trainer or '')} on {trainer}"
         return f"Wear falls from {dear} to {cheap}: the dearer one is met first."
     cost = f"{_attempt(say, finding.trainer or '')} an attempt"
@@ -51,7 +55,7 @@ def message(curriculum: Curriculum, finding: Finding, *, names: Names | None = N
 def remedy(curriculum: Curriculum, finding: Finding, *, names: Names | None = None) -> str:
     """What the faculty can do about a finding."""
     say = names or Names(curriculum=curriculum)
-    able = _choice(say, finding.would_do)
+    able = trainer_choice(say, finding.would_do)
     if finding.rule == "proof":
         rest = f", or practise it on {able}" if able else ": no owned trainer can prove it"
         return f"Write its {say.typed('see')}{rest}."
@@ -61,7 +65,7 @@ def remedy(curriculum: Curriculum, finding: Finding, *, names: Names | None = No
         first = f"Earn it first on {able}" if able else "Put the cheaper trainer lower on the ladder"
         return f"{first}, or say in {say.typed('because')} why not."
     if finding.later is not None:
-        honest = _trainer(say, curriculum.skills[finding.skill].ladder[finding.later].trainer)
+        honest = trainer_name(say, curriculum.skills[finding.skill].ladder[finding.later].trainer)
         text = f"Rung {finding.later + 1}, {honest}, is honest about it: meet that first"
         return f"{text}, or say in {say.typed('because')} why not."
     if able:
@@ -73,12 +77,12 @@ def remedy(curriculum: Curriculum, finding: Finding, *, names: Names | None = No
 def carry_message(curriculum: Curriculum, found: CarryOver, *, names: Names | None = None) -> str:
     """What a carry-over finding found."""
     say = names or Names(curriculum=curriculum)
-    technique = _technique(say, found.technique)
+    technique = technique_name(say, found.technique)
     shown = _shown(say, found.trainer, found.technique)
     later = ""
     if found.suffers is not None:
         later = f" {say.titled(found.suffers)} rests on it later."
-    given = f"{shown}On {_trainer(say, found.trainer)} that is given"
+    given = f"{shown}On {trainer_name(say, found.trainer)} that is given"
     who = f"{_groups(found.groups)} meet{'' if len(found.groups) > 1 else 's'}"
     station = say.name("station", found.station)
     return f"{given}, and at {station} {who} {technique} before it was earned at any station.{later}"
@@ -109,8 +113,8 @@ def rung_reason(curriculum: Curriculum, best: BestLadder, index: int, *, names: 
     """Why a rung of a best ladder is there."""
     say = names or Names(curriculum=curriculum)
     rung = best.rungs[index]
-    trainer = _trainer(say, rung.trainer)
-    earns = listed([_technique(say, technique) for technique in rung.earns])
+    trainer = trainer_name(say, rung.trainer)
+    earns = listed([technique_name(say, technique) for technique in rung.earns])
     answers = f"answers only to correct {earns}" if rung.earns else ""
     if rung.is_last:
         start = f"{upper(trainer)} will do alone: it" if index == 0 else f"End on {trainer}: it"
@@ -127,7 +131,7 @@ def rung_reason(curriculum: Curriculum, best: BestLadder, index: int, *, names: 
 def unproved_sentence(curriculum: Curriculum, best: BestLadder, *, names: Names | None = None) -> str:
     """What no rung of a best ladder proves, in words; empty when it proves everything."""
     say = names or Names(curriculum=curriculum)
-    unproved = listed([_technique(say, technique) for technique in best.unproved])
+    unproved = listed([technique_name(say, technique) for technique in best.unproved])
     return f"No rung of it proves {unproved}: a person must watch." if unproved else ""
 
 
@@ -136,7 +140,7 @@ def why_none(curriculum: Curriculum, none: NoLadder, *, names: Names | None = No
     say = names or Names(curriculum=curriculum)
     if none.false:
         reasons = [
-            f"{_trainer(say, trainer)} gives {listed([_technique(say, t) for t in false])}"
+            f"{trainer_name(say, trainer)} gives {listed([technique_name(say, t) for t in false])}"
             for trainer, false in none.false
         ]
         why = "and no owned trainer of no higher wear can earn that first"
@@ -152,7 +156,7 @@ def why_none(curriculum: Curriculum, none: NoLadder, *, names: Names | None = No
     nearest, items = min(able, key=lambda pair: len(pair[1]))
     return (
         "No ladder keeps the rules: no owned trainer takes the whole skill. "
-        f"Nearest is {_trainer(say, nearest)}, which does not accept "
+        f"Nearest is {trainer_name(say, nearest)}, which does not accept "
         f"{listed([say.name('equipment', id) for id in items])}."
     )
 
@@ -181,7 +185,7 @@ def ladder_text(curriculum: Curriculum, analysis: Analysis, skill: str) -> str:
     lines = [f"{record.title} ({skill})", "  written"]
     for number, plan in enumerate(record.ladder, 1):
         because = f"  because: {plan.because}" if plan.because else ""
-        lines.append(f"    {number}  {_name_of(curriculum, plan.trainer)}  [{plan.rung}]{because}")
+        lines.append(f"    {number}  {name_of(curriculum, plan.trainer)}  [{plan.rung}]{because}")
     lines.append("  best")
     if isinstance(comparison.best, NoLadder):
         lines.append(f"    {why_none(curriculum, comparison.best)}")
@@ -198,125 +202,11 @@ def ladder_text(curriculum: Curriculum, analysis: Analysis, skill: str) -> str:
     return "\n".join(lines)
 
 
-def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
-    """The gaps and what closes them, as lines of text."""
-    say = Names(curriculum=curriculum)
-    lines = []
-    if gaps.without is not None:
-        lines.append(f"Without {_trainer(say, gaps.without)}:")
-        if gaps.used_by:
-            lines.append(f"  The written ladders of {listed(_code(gaps.used_by))} stand on it.")
-        if gaps.lost:
-            lines.append(f"  No ladder keeps the rules any more for {listed(_code(gaps.lost))}.")
-    if not gaps.gaps:
-        lines.append("Every technique that a critical step rests on has an honest trainer in this lab.")
-    for gap in gaps.gaps:
-        opened = " (opened by its absence)" if gap.technique in gaps.opened else ""
-        lines.append(f"No owned trainer proves {_technique(say, gap.technique)}{opened}:")
-        for touched in gap.touches:
-            title = curriculum.skills[touched.skill].title
-            lines.append(f"  {title}: {listed(_code(touched.steps))}.")
-        if gap.unfit:
-            unfit = upper(_choice(say, gap.unfit, "and"))
-            lines.append(f"  {unfit} would answer, but cannot host these steps.")
-    if gaps.cover.trainers:
-        what = "them" if len(gaps.gaps) > 1 else "it"
-        lines.append(f"Cheapest way to close {what}: {_bought(curriculum, gaps.cover)}.")
-        runner = f"{_bought(curriculum, gaps.runner_up)}" if gaps.runner_up else "there is no other"
-        lines.append(f"Next best: {runner}.")
-    for technique, skill in gaps.open:
-        lines.append(
-            f"Nothing in the catalogue closes {_technique(say, technique)} for {curriculum.skills[skill].title}."
-        )
-    return "\n".join(lines)
-
-
-def gap_lead(curriculum: Curriculum, gap: Gap, *, names: Names | None = None) -> str:
-    """Why a technique cannot be taught honestly in this lab."""
-    say = names or Names(curriculum=curriculum)
-    if not gap.unfit:
-        return f"No owned trainer is honest about {_technique(say, gap.technique)}."
-    unfit = upper(_choice(say, gap.unfit, "and"))
-    return f"{unfit} would answer, but cannot host the steps that rest on it."
-
-
-def gaps_verdict(gaps: Gaps) -> str:
-    """The gaps in one line."""
-    if not gaps.gaps:
-        return "Every technique that a critical step rests on has an honest trainer in this lab"
-    skills = {touched.skill for gap in gaps.gaps for touched in gap.touches}
-    count, touched = len(gaps.gaps), len(skills)
-    return (
-        f"{count} {'technique has' if count == 1 else 'techniques have'} no honest trainer, "
-        f"which touches {touched} {'skill' if touched == 1 else 'skills'}"
-    )
-
-
-def touched_sentence(curriculum: Curriculum, touched: Touched, *, names: Names | None = None) -> str:
-    """The skill and the critical steps that a gap touches, and what in the catalogue would do."""
-    say = names or Names(curriculum=curriculum)
-    steps = listed([say.name("step", f"{touched.skill}/{step}") for step in touched.steps])
-    able = _choice(say, touched.candidates)
-    would_do = f"{upper(able)} would do." if able else "Nothing in the catalogue would do."
-    return f"{say.name('skill', touched.skill)}: {steps}. {would_do}"
-
-
-def absence_lines(
-    curriculum: Curriculum, absence: Absence, *, names: Names | None = None, ladders: bool = True
-) -> tuple[str, ...]:
-    """What is lost while a trainer is out of service; with `ladders` also which written ladders stand on it."""
-    say = names or Names(curriculum=curriculum)
-    lines = []
-    if absence.lost:
-        lines.append(f"No ladder keeps the rules any more for {listed(say.name('skill', id) for id in absence.lost)}.")
-    opened: dict[str, list[str]] = {}
-    for technique, skill in absence.opened:
-        opened.setdefault(technique, []).append(skill)
-    for technique, skills in opened.items():
-        where = listed(say.name("skill", id) for id in skills)
-        lines.append(f"Nothing else proves {_technique(say, technique)} for {where}.")
-    if absence.used_by and ladders:
-        standing = listed(say.name("skill", id) for id in absence.used_by)
-        ladders_of, stand = ("ladder of", "stands") if len(absence.used_by) == 1 else ("ladders of", "stand")
-        lines.append(f"The written {ladders_of} {standing} {stand} on it.")
-    return tuple(lines)
-
-
-def wear_sentence(curriculum: Curriculum, wear: TrainerWear, *, names: Names | None = None) -> str:
-    """What the labs do to one trainer, in words."""
-    say = names or Names(curriculum=curriculum)
-    name = upper(_trainer(say, wear.trainer))
-    text = f"{name} costs {money(curriculum, wear.cost_per_attempt)} an attempt; the labs plan {wear.planned}."
-    if wear.runs_out_at is not None:
-        text += f" It is rated for {wear.life_left} more and wears out on {say.name('lab', wear.runs_out_at)}."
-    elif wear.life_left is not None:
-        text += f" It is rated for {wear.life_left} more."
-    if wear.spares:
-        text += f" Hold {_count(wear.spares, 'spare')}."
-    return text
-
-
-def saving_sentence(curriculum: Curriculum, saving: Saving, *, names: Names | None = None) -> str:
-    """What could be practised as honestly on something cheaper, in words."""
-    say = names or Names(curriculum=curriculum)
-    return (
-        f"{_count(saving.attempts, 'attempt')} at {say.name('station', saving.station)} on "
-        f"{say.name('lab', saving.lab)} could be made as honestly on "
-        f"{_trainer(say, saving.cheaper)}, which would save {money(curriculum, saving.saved)}."
-    )
-
-
 def _rung_lines(curriculum: Curriculum, best: BestLadder) -> list[str]:
     lines = [f"    {index + 1}  {rung_reason(curriculum, best, index)}" for index in range(len(best.rungs))]
     if best.unproved:
         lines.append(f"    -  {unproved_sentence(curriculum, best)}")
     return lines
-
-
-def _bought(curriculum: Curriculum, cover: Cover) -> str:
-    names = listed([_name_of(curriculum, id) for id in cover.trainers])
-    proved = "" if cover.is_proved else ", not proved to be the cheapest"
-    return f"{names}, {money(curriculum, cover.cost)}{proved}"
 
 
 def _shown(say: Names, trainer: str, technique: str) -> str:
@@ -330,53 +220,16 @@ def _step(say: Names, finding: Finding) -> str:
     return say.at_step(f"{finding.skill}/{finding.step or ''}")
 
 
-def _technique(say: Names, id: str) -> str:
-    record = say.curriculum.techniques.get(id)
-    return say.words("technique", id, lower(record.name) if record else id)
-
-
-def _name_of(curriculum: Curriculum, trainer: str) -> str:
-    record = curriculum.trainers.get(trainer)
-    return record.name if record else trainer
-
-
-def _trainer(say: Names, id: str) -> str:
-    return say.words("trainer", id, f"the {lower(_name_of(say.curriculum, id))}")
-
-
-def _choice(say: Names, trainers: Sequence[str], last: str = "or") -> str:
-    """Trainers by name and id as a choice, the cheapest few and the number of the rest."""
-    names = [say.choice(id, f"the {lower(_name_of(say.curriculum, id))}") for id in trainers[:MOST]]
-    if len(trainers) > MOST:
-        names.append(_count(len(trainers) - MOST, "other"))
-    return _joined(names, last)
-
-
 def _groups(groups: Sequence[int]) -> str:
-    numbers = _joined([str(group) for group in groups], "and")
+    numbers = joined([str(group) for group in groups], "and")
     return f"group{'s' if len(groups) > 1 else ''} {numbers}"
-
-
-def _code(ids: Iterable[str]) -> list[str]:
-    return [f"`{id}`" for id in ids]
-
-
-def listed(names: Iterable[str]) -> str:
-    """Names in a row: `a`, `a and b`, `a, b and c`."""
-    return _joined(tuple(names), "and")
-
-
-def _joined(names: Sequence[str], last: str) -> str:
-    if len(names) < 2:
-        return "".join(names)
-    return f"{', '.join(names[:-1])} {last} {names[-1]}"
 
 
 def _more(amount: int, unit: str, after: str = "") -> str:
     if amount == 0:
         return f"no more {unit}s{after}"
     more = "more" if amount > 0 else "fewer"
-    return f"{_count(abs(amount), f'{more} {unit}')}{after}"
+    return f"{counted(abs(amount), f'{more} {unit}')}{after}"
 
 
 def _more_money(curriculum: Curriculum, amount: Fraction) -> str:
@@ -387,14 +240,3 @@ def _more_money(curriculum: Curriculum, amount: Fraction) -> str:
 
 def _attempt(say: Names, trainer: str) -> str:
     return money(say.curriculum, cost_per_attempt(say.curriculum.trainers[trainer]))
-
-
-def _count(number: int, unit: str) -> str:
-    return f"{number} {unit}{'' if number == 1 else 's'}"
-
-
-def money(curriculum: Curriculum, amount: Fraction | Decimal) -> str:
-    """An amount with the program's currency; cents only where there are some."""
-    exact = Fraction(amount)
-    text = f"{float(exact):,.0f}" if exact.denominator == 1 else f"{float(exact):,.2f}"
-    return f"{text} {curriculum.program.currency}"

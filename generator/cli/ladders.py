@@ -34,7 +34,7 @@ def _ladder(options: argparse.Namespace) -> int:
 
 
 def _gaps(options: argparse.Namespace) -> int:
-    from generator.analysis.explain import gaps_text
+    from generator.analysis.explain_gaps import gaps_text
     from generator.analysis.gaps import find_gaps
 
     curriculum = readable(options, on=None)

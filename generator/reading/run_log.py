@@ -15,6 +15,7 @@ from generator.diagnostics import Location, Problem, Severity
 from generator.model import Scenario
 from generator.model.run import HAPPENINGS, RunEvent
 from generator.reading.attempt_rows import plain
+from generator.reading.text import shown
 
 COLUMNS = ("second", "clock", "event", "move", "state", "words")
 MOST_SECONDS = 24 * 60 * 60
@@ -112,5 +113,5 @@ def _unknown(path: Path, event: RunEvent, scenario: Scenario) -> list[Problem]:
 def _problem(path: Path, line: int, message: str, remedy: str, *, is_error: bool = True) -> Problem:
     severity = Severity.ERROR if is_error else Severity.WARNING
     return Problem(
-        location=Location(path.name, line), rule="run-log", message=message, remedy=remedy, severity=severity
+        location=Location(path.name, line), rule="run-log", message=shown(message, 400), remedy=remedy, severity=severity
     )

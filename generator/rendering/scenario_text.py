@@ -97,7 +97,9 @@ def numbers_text(scenario: Scenario, seed: int | None) -> str:
 
 def debrief_text(curriculum: Curriculum, scenario: Scenario, log: Log, events: Sequence[RunEvent]) -> str:
     """The debrief from a log: times beside published numbers, stops, steps never marked, questions, what happened."""
-    return "\n".join(_debrief(curriculum, scenario, log, events)) + "\n"
+    text = "\n".join(_debrief(curriculum, scenario, log, events)) + "\n"
+    # A log is typed and passed on by hand: what would move a terminal's cursor prints as its number.
+    return "".join(one if one == "\n" or one.isprintable() else f"\\x{ord(one):02x}" for one in text)
 
 
 def _debrief(curriculum: Curriculum, scenario: Scenario, log: Log, events: Sequence[RunEvent]) -> Iterator[str]:

@@ -7,9 +7,10 @@ from datetime import date
 
 from generator.analysis.readiness.history import history_of, natural
 from generator.analysis.readiness.labs import lab_lists
+from generator.analysis.readiness.reasons import Words
 from generator.analysis.readiness.results import Cohort, Flagged, Readiness, Refresh, Standing, Status
 from generator.analysis.readiness.rules import attempts_for, rule_worths
-from generator.analysis.readiness.standing import Words, not_started, standing_of, with_prerequisites
+from generator.analysis.readiness.standing import not_started, standing_of, with_prerequisites
 from generator.analysis.readiness.status import Rules
 from generator.analysis.readiness.tallies import Tallies, carry_over_seen, count, step_misses
 from generator.model import Curriculum

@@ -87,8 +87,8 @@ def by_formula(day: Day) -> Timetable:
     Latin square, where row i is at station i + t in block t (mod m). Late group j, of m, takes the cells of rows
     i = r to m - 1 in the blocks j + f(i), so it is at the stations j + i + f(i). Both f and i + f(i) take no value
     twice: f(i) = i for odd m, and for even m the upper half is moved on by one, which meets row 0 alone, and that row
-    is an early group's. The r stations that group j has not met are j + c for r fixed c, so in each of the last r blocks
-    one c serves all m groups at different stations. Only if `takes_formula`.
+    is an early group's. The r stations that group j has not met are j + c for r fixed c, so in each of the last r
+    blocks one c serves all m groups at different stations. Only if `takes_formula`.
     """
     ids = [stop.id for stop in day.stops]
     m = len(ids)

@@ -7,9 +7,10 @@ from decimal import Decimal
 
 from generator.analysis.absence import Absence
 from generator.analysis.addresses import GAPS_PAGE
-from generator.analysis.explain import absence_lines, gap_lead, gaps_verdict, listed, money, touched_sentence
+from generator.analysis.explain_gaps import absence_lines, gap_lead, gaps_verdict, touched_sentence
 from generator.analysis.gaps import Gaps
 from generator.analysis.names import PageNames
+from generator.analysis.phrases import listed, money
 from generator.model import Curriculum
 from generator.rendering.pages.writing import Handbook, Writer
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from generator.analysis.addresses import GLOSSARY_PAGE, HOME_PAGE, LEVELS_PAGE, TRAINERS_PAGE, strand_page, trainer_page
-from generator.analysis.explain import absence_lines, gaps_verdict
+from generator.analysis.explain_gaps import absence_lines, gaps_verdict
 from generator.analysis.wording import fill
 from generator.model import Curriculum, Named, Skill, Technique, Trainer, Worth
 from generator.rendering.pages.uses import finder_of, names_of, skills_in_order

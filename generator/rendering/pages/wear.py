@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from generator.analysis.addresses import WEAR_PAGE
-from generator.analysis.explain import listed, money, saving_sentence, wear_sentence
+from generator.analysis.explain_gaps import saving_sentence, wear_sentence
+from generator.analysis.phrases import listed, money
 from generator.analysis.wear import TrainerWear
 from generator.model import Curriculum
 from generator.rendering.pages.writing import Handbook, Writer
