@@ -129,7 +129,9 @@ def _kinds(kind: type[Record]) -> Iterator[type[Record]]:
 def fields_in(value: Any) -> set[str]:
     """`Record.field` of every text that a curriculum really holds."""
     if isinstance(value, Curriculum):
-        return set().union(*(fields_in(getattr(value, f.name)) for f in fields(value) if f.name not in ("places", "prose")))
+        return set().union(
+            *(fields_in(getattr(value, f.name)) for f in fields(value) if f.name not in ("places", "prose"))
+        )
     if isinstance(value, Record):
         names = type(value).model_fields
         own = {f"{type(value).__name__}.{name}" for name in names if getattr(value, name) not in (None, "", (), {})}

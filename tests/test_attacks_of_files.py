@@ -19,7 +19,7 @@ import pypdf
 import pytest
 from attack_strings import attacks
 from bs4 import BeautifulSoup
-from invented_standings import codes, invented_readiness
+from invented_standings import invented_readiness
 from test_attacks import HANDLER, assert_quiet, base, one_by_one, soup_of, written
 
 from generator.analysis.scenario.debrief import read_log
@@ -49,6 +49,7 @@ def quoted(text: str) -> str:
 
 
 # --- labels
+
 
 @pytest.mark.parametrize("shift", range(2))
 def test_a_translation_carries_no_element_no_handler_and_no_link(shift: int) -> None:
@@ -84,6 +85,7 @@ def test_a_catalogue_is_read_as_typed_or_refused(tmp_path: Path) -> None:
 
 # --- the addresses of a program
 
+
 @pytest.mark.parametrize("field", ["site_url", "language"])
 def test_the_address_and_the_language_stay_what_they_are(field: str) -> None:
     for number, attack in enumerate(EVERY):
@@ -108,7 +110,7 @@ def clean_once() -> dict[str, BeautifulSoup]:
 
 # --- PDFs other than single sheets
 
-HOSTILE = ("<script>alert(1)</script>", "=cmd|' /C calc'!A0", "#read(\"/etc/passwd\")", "../../etc", "\u202egnp.exe")
+HOSTILE = ("<script>alert(1)</script>", "=cmd|' /C calc'!A0", '#read("/etc/passwd")', "../../etc", "\u202egnp.exe")
 
 
 def whole_pdfs() -> Mapping[str, bytes]:
@@ -116,7 +118,9 @@ def whole_pdfs() -> Mapping[str, bytes]:
     readiness = invented_readiness(base(), HOSTILE)
     days = days_of(base(), store=None, seconds=2)
     day = next(iter(days.values()))
-    packet = packet_of(curriculum, replace(day, lab=next(iter(curriculum.labs.values()))), sheets_of(curriculum, days=days))
+    packet = packet_of(
+        curriculum, replace(day, lab=next(iter(curriculum.labs.values()))), sheets_of(curriculum, days=days)
+    )
     return {
         "day": day_list(readiness, curriculum, lab=readiness.labs[0].lab),
         "board": board(readiness, curriculum),
@@ -143,6 +147,7 @@ def test_pdfs_with_hostile_words_do_nothing_and_reach_nowhere() -> None:
 
 
 # --- files of attempts
+
 
 def file_of_attempts(folder: Path, column: str) -> Path:
     """One row for each attack, in one column of a row that is otherwise good."""
@@ -185,7 +190,9 @@ def assert_plain_csv(text: str) -> None:
     rows = list(csv.reader(io.StringIO(text, newline="")))
     assert {len(row) for row in rows} == {len(rows[0])}
     for cell in (cell for row in rows for cell in row):
-        assert not re.match(r"[\s\x00]*[=+\-@\uff1d\uff0b\uff0d\uff20]", cell) or re.fullmatch(r"-?\d+(\.\d+)?", cell), cell
+        assert not re.match(r"[\s\x00]*[=+\-@\uff1d\uff0b\uff0d\uff20]", cell) or re.fullmatch(
+            r"-?\d+(\.\d+)?", cell
+        ), cell
 
 
 def assert_for_a_terminal(text: str) -> None:
@@ -225,5 +232,3 @@ def test_logs_of_runs_print_as_words(tmp_path: Path) -> None:
     assert_for_a_terminal(said)
     for problem in problems:
         assert_for_a_terminal(problem.message)
-
-

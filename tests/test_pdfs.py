@@ -66,7 +66,9 @@ def pdf_of(kind: str, paper: Paper) -> bytes:
         packet = packet_of(tiny(), next(iter(days().values())), sheets_of(tiny(), days=days()))
         return typeset_packet(packet, paper, Path("/nonexistent/store")).pdf
     if kind == "roster print":
-        whom = Address(learner="L01", role="peer", on=date(2026, 3, 1), rung=sheets()["checklist"].data["rungs"][0]["id"])
+        whom = Address(
+            learner="L01", role="peer", on=date(2026, 3, 1), rung=sheets()["checklist"].data["rungs"][0]["id"]
+        )
         return set_sheet(replace(sheets()["checklist"], address=whom), paper).pdf
     readiness = invented_readiness(tiny(), codes(6))
     if kind == "letter":

@@ -16,6 +16,7 @@ from generator.analysis.rotation.measure import costly_blocks, idle_blocks, inst
 from generator.analysis.rotation.rounds import by_formula, in_rounds, takes_formula, takes_rounds
 from generator.analysis.rotation.rules import RULES, breaches
 from generator.analysis.rotation.solve import new_solver, rotate
+from generator.analysis.rotation.uses import least_idle_by_uses
 
 SECONDS = 60
 
@@ -252,6 +253,50 @@ def test_blocks_and_waiting_are_those_of_the_best_of_all_timetables(seed: int) -
     assert least_blocks(asked) <= best[0]
     assert least_idle(asked, best[0]) <= best[1]
     assert found.aims[3].value == costly_blocks(asked, found.timetable) >= least_costly(asked, best[0])
+
+
+def queue_day(rng: random.Random) -> Day:
+    """Groups that queue for one trainer of several stations, with an order among the stations."""
+    groups, stations = rng.randint(2, 3), rng.randint(3, 4)
+    shared_by = rng.randint(2, stations - 1)
+    stops = [Stop(id=f"s{i}", trainer="t" if i < shared_by else f"t{i}") for i in range(stations)]
+    rng.shuffle(stops)
+    pairs = [(a.id, b.id) for a, b in itertools.combinations(stops, 2) if rng.random() < 0.4]
+    before = tuple(
+        Before(group=g, technique=f"{first}{then}", first=frozenset({first}), then=then)
+        for g in range(groups) for first, then in pairs if rng.random() < 0.9
+    )  # fmt: skip
+    return Day(
+        group_sizes=(4,) * groups, stops=tuple(stops), before=before,
+        trainers={stop.trainer: rng.choice((1, 1, 2)) if stop.trainer == "t" else 1 for stop in stops},
+    )  # fmt: skip
+
+
+def test_the_bound_by_uses_is_never_above_the_best_of_all_timetables() -> None:
+    closer = 0
+    for seed in range(60):
+        asked = queue_day(random.Random(seed))
+        best = best_by_trying(asked)
+        assert best is not None
+        blocks, waiting, _ = best
+        least = least_idle_by_uses(asked, blocks, new_solver(SECONDS, work=5.0))
+        assert least <= waiting
+        closer += least > least_idle(asked, blocks)
+    # It is of use: on some of these days it says more than the other bound.
+    assert closer >= 3
+
+
+def test_the_last_of_several_visits_needs_nothing_after_it() -> None:
+    # By hand: group 1 is at s0, s1, s0 in blocks 1 to 3 and group 2 in blocks 2 to 4, so s0 is used once in each of the
+    # 4 blocks, and no day is shorter.
+    asked = in_order(2, 2, ((0, 1),))
+    asked = replace(asked, stops=(replace(asked.stops[0], visits=2), asked.stops[1]))
+    visits = [(0, 0, "s0"), (1, 0, "s1"), (2, 0, "s0"), (1, 1, "s0"), (2, 1, "s1"), (3, 1, "s0")]
+    table = Timetable(visits=tuple(sorted(Visit(block=b, group=g, stop=s) for b, g, s in visits)))
+    assert breaches(asked, table) == ()
+    assert least_blocks(asked) == table.blocks == 4
+    assert least_idle_by_uses(asked, 4, new_solver(SECONDS)) == 0
+    assert least_idle(asked, 4) <= idle_blocks(asked, table) == 1
 
 
 @pytest.mark.parametrize("seed", range(40))

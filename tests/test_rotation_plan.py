@@ -265,7 +265,7 @@ def test_what_if_keeps_the_plan_and_says_what_changed() -> None:
     assert same.timetable.visits == usual.timetable.visits
     assert same.changed == ()
     more = planned(known, learners=14, near=usual)
-    assert "Group 4 is new, with 2 learners." in more.changed
+    assert "Group 4 is new, with 3 learners." in more.changed
     assert any("instead of 4" in text for text in more.changed)
 
 

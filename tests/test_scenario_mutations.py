@@ -143,7 +143,7 @@ def test_spoiled_scenarios_give_located_problems_and_never_a_traceback(spoiled: 
             for scenario in curriculum.scenarios.values():
                 machine = machine_of(scenario)
                 length(machine), endings(machine, scenario), if_nobody_acts(scenario)
-                assert check_text(curriculum, scenario) and numbers_text(scenario, None)
+                assert check_text(curriculum, scenario) and numbers_text(curriculum, scenario, None)
                 assert all(sheet.revision for sheet in scenario_sheets(curriculum, scenario, seed=number))
                 drawn += 1
         except Exception as error:

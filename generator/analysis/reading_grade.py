@@ -16,7 +16,7 @@ from generator.analysis.wording import fill
 from generator.model import Quantity, Skill
 
 _WORD = re.compile(r"[A-Za-z]+(?:['’][a-z]+)*|\d[\d.,:–]*")
-_SENTENCE_END = re.compile(r"[.!?]+(?=\s|$)")
+_SENTENCE_END = re.compile(r"(?<![.!?])[.!?]++(?=\s|$)")
 _VOWELS = re.compile(r"[aeiouy]+")
 _SILENT = re.compile(
     r"(?<=[^aeiouyl])e$|(?<=[aeiouy]l)e$|(?<=[gq]u)e$"  # seal the hole, tongue; but needle

@@ -44,10 +44,10 @@ def _scenario(options: argparse.Namespace) -> int:
         return unknown("scenario", options.id, curriculum.scenarios)
     if options.seed is None and options.out is None:
         print(check_text(curriculum, scenario))
-        print(numbers_text(scenario, None), end="")
+        print(numbers_text(curriculum, scenario, None), end="")
         return CLEAN
     drawn = scenario if options.seed is None else variant_of(scenario, options.seed)
-    print(numbers_text(drawn, options.seed))
+    print(numbers_text(curriculum, drawn, options.seed))
     if options.seed is not None and scenario.variants is None:
         print("rungbook: this scenario names no variants, so every seed gives it as written", file=sys.stderr)
     for path in _cards(options, curriculum, scenario):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from types import MappingProxyType
 
 from generator.diagnostics import Location
@@ -77,6 +78,14 @@ class Curriculum:
     def label(self, words: str) -> str:
         """A fixed word or sentence as this program prints it. Parts in braces are filled in afterwards."""
         return self.labels.get(words, words)
+
+    def say(self, words: str, **parts: object) -> str:
+        """A fixed sentence as this program prints it, with its parts in braces filled in."""
+        return self.label(words).format(**parts)
+
+    def many(self, count: int | Decimal, one: str, more: str) -> str:
+        """A count with its word: `many(2, "{count} month", "{count} months")`."""
+        return self.say(one if count == 1 else more, count=count)
 
     def rung_order(self, rung: str) -> int:
         """How high a rung is, from 0; rungs that the program does not name sort last."""

@@ -78,10 +78,21 @@ class Figure:
     """Heights at which it may be cut: the tops of boxes."""
 
 
-def figure_of(scenario: Scenario, *, width: float, size: float, text: Fill, starts: Starts = frozenset()) -> Figure:
-    """The figure of a scenario at a width, with type of a size. `text` fills a scenario's words with its numbers."""
+def figure_of(
+    scenario: Scenario,
+    *,
+    width: float,
+    size: float,
+    text: Fill,
+    starts: Starts = frozenset(),
+    say: Callable[..., str] = str.format,
+) -> Figure:
+    """The figure of a scenario at a width, with type of a size.
+
+    `text` fills a scenario's words with its numbers, and `say` our own words with their parts.
+    """
     flow = flow_of(scenario)
-    made = _Drawing(scenario, flow, width=width, size=size, text=text, starts=starts | {scenario.start})
+    made = _Drawing(scenario, flow, width=width, size=size, text=text, starts=starts | {scenario.start}, say=say)
     return made.draw()
 
 
@@ -116,8 +127,17 @@ class _Drawing:
     """One figure on its way; an object because each row stands under the one before."""
 
     def __init__(
-        self, scenario: Scenario, flow: Flow, *, width: float, size: float, text: Fill, starts: Starts
+        self,
+        scenario: Scenario,
+        flow: Flow,
+        *,
+        width: float,
+        size: float,
+        text: Fill,
+        starts: Starts,
+        say: Callable[..., str],
     ) -> None:
+        self._say = say
         self._scenario, self._flow, self._text, self._starts = scenario, flow, text, starts
         self._size, self._width = size, width
         self._pitch = PITCH * size
@@ -154,7 +174,7 @@ class _Drawing:
         pad = 0.5 * self._size
         runs: list[Run] = [(f"{row + 1}. {self._text(state.title)}", True)]
         if is_start or is_end:
-            runs.append(("(start)" if is_start else "(end)", False))
+            runs.append((self._say("(start)") if is_start else self._say("(end)"), False))
         lines = wrapped(runs, (self._right - 2 * pad) / self._size * 0.97)
         height = len(lines) * self._pitch + 0.7 * self._size
         self._frames.append(
@@ -166,10 +186,14 @@ class _Drawing:
 
     def _move(self, arrow: Arrow) -> None:
         left = 1.1 * self._size
-        after = "noted" if arrow.move.to is None else "to nowhere"
+        after = self._say("noted") if arrow.move.to is None else self._say("to nowhere")
         if arrow.to is not None:
-            after = f"to{NO_BREAK}{arrow.to + 1}"
-        runs: list[Run] = [(f"{when(arrow.move)}:", True), (self._text(arrow.move.says), False), (after, True)]
+            after = f"{self._say('to')}{NO_BREAK}{arrow.to + 1}"
+        runs: list[Run] = [
+            (f"{when(self._say, arrow.move)}:", True),
+            (self._text(arrow.move.says), False),
+            (after, True),
+        ]
         lines = wrapped(runs, (self._right - left - 0.6 * self._size) / self._size * 0.97)
         self._write(lines, left, self._y)
         self._y += len(lines) * self._pitch

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
+from datetime import date
 from decimal import Decimal
 
 from generator.analysis.rotation.clock import Slot
@@ -91,12 +93,32 @@ def clock_of(slot: Slot) -> str:
     return f"{slot.starts:%H:%M}–{slot.ends:%H:%M}"
 
 
-def each_says(load: Load) -> str:
+def date_said(curriculum: Curriculum, on: date) -> str:
+    """A day as the program's language writes it: `Monday 7 September 2026`."""
+    if not curriculum.program.language.startswith("en"):
+        # Most programs write English, and need not wait for the names of days in all languages.
+        from babel import Locale, UnknownLocaleError  # noqa: PLC0415
+        from babel.dates import format_date  # noqa: PLC0415
+
+        with suppress(UnknownLocaleError, ValueError):
+            locale = Locale.parse(curriculum.program.language, sep="-")
+            return str(format_date(on, "EEEE d MMMM y", locale=locale))
+    return f"{on:%A} {on.day} {on:%B %Y}"
+
+
+def group_said(curriculum: Curriculum, number: int) -> str:
+    """`Group 3`."""
+    return curriculum.say("Group {number}", number=number)
+
+
+def each_says(load: Load, curriculum: Curriculum) -> str:
     """How many attempts a learner makes: `2 for each learner`, `2 or 3 for each learner`, `2 to 4 …`."""
     least, most = load.attempts_each
     if least == most:
-        return f"{most} for each learner"
-    return f"{least} {'or' if most == least + 1 else 'to'} {most} for each learner"
+        return curriculum.say("{count} for each learner", count=most)
+    if most == least + 1:
+        return curriculum.say("{least} or {most} for each learner", least=least, most=most)
+    return curriculum.say("{least} to {most} for each learner", least=least, most=most)
 
 
 ROLES_KEY = (
@@ -118,8 +140,11 @@ def attempts_say(attempts: Sequence[Attempt]) -> str:
     return ", ".join(" & ".join(together) for together in rounds.values())
 
 
-def role_words(id: str) -> str:
-    """A role code as it is said aloud: `Instructor A` for `instructor-a`."""
+def role_words(id: str, curriculum: Curriculum | None = None) -> str:
+    """A role code as it is said aloud: `Instructor A` for `instructor-a`, in the program's word where it has one."""
+    role, _, letter = id.partition("-")
+    if curriculum is not None and role == "instructor" and len(letter) == 1:
+        return curriculum.say("Instructor {letter}", letter=letter.upper())
     parts = [part.upper() if len(part) == 1 else part for part in id.split("-")]
     words = " ".join(parts)
     return words[:1].upper() + words[1:]

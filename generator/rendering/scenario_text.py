@@ -52,8 +52,8 @@ def _check(curriculum: Curriculum, scenario: Scenario) -> Iterator[str]:
     unmet = [state.title for state in scenario.states if state.id not in entered]
     told = f"never entered from the start: {', '.join(unmet)}" if unmet else "every one can be reached"
     yield f"{len(scenario.states)} states; {told}."
-    yield length_says(length(machine))
-    yield from _folded(f"If nobody acts: {idle_says(scenario, if_nobody_acts(scenario))}", "  ")
+    yield length_says(curriculum, length(machine))
+    yield from _folded(f"If nobody acts: {idle_says(curriculum, scenario, if_nobody_acts(scenario))}", "  ")
     for ending in endings(machine, scenario):
         state = scenario.state(ending.state)
         always, sometimes = ending_said(curriculum, scenario, ending)
@@ -79,9 +79,9 @@ def _check(curriculum: Curriculum, scenario: Scenario) -> Iterator[str]:
         yield f"All of it is taught by the end of {curriculum.labs[found.ready_after].title}."
 
 
-def numbers_text(scenario: Scenario, seed: int | None) -> str:
+def numbers_text(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> str:
     """Patient and worked numbers of a scenario or of one of its variants, each with what it rests on."""
-    lines = [f"Seed {seed}" if seed is not None else "As written", f"Patient: {patient_line(scenario)}"]
+    lines = [f"Seed {seed}" if seed is not None else "As written", f"Patient: {patient_line(curriculum, scenario)}"]
     if scenario.cylinder is not None:
         cylinder = scenario.cylinder
         lines.append(f"Cylinder: {cylinder.size.upper()}, {cylinder.gauge_psi} psi, {cylinder.litres_per_minute} L/min")

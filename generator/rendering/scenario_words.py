@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from math import inf
 
 from generator.analysis.scenario.debrief import Took
@@ -12,12 +13,12 @@ from generator.model import Curriculum, Scenario
 from generator.model.scenario import Move
 
 
-def patient_line(scenario: Scenario) -> str:
+def patient_line(curriculum: Curriculum, scenario: Scenario) -> str:
     """`Man, 62 years, 178 cm`."""
     patient = scenario.patient
     child = patient.age_years < 18
     who = ("Girl" if child else "Woman") if patient.sex == "female" else ("Boy" if child else "Man")
-    parts = [who, f"{patient.age_years} {'year' if patient.age_years == 1 else 'years'}"]
+    parts = [curriculum.say(who), curriculum.many(patient.age_years, "{count} year", "{count} years")]
     if patient.height_cm is not None:
         parts.append(f"{patient.height_cm} cm")
     if patient.weight_kg is not None:
@@ -25,12 +26,12 @@ def patient_line(scenario: Scenario) -> str:
     return ", ".join(parts)
 
 
-def when(move: Move) -> str:
+def when(say: Callable[..., str], move: Move) -> str:
     """What brings a move about: `when done`, `after 1:30`, `after 1:30 without it`."""
     if move.on == "action":
-        return "when done"
-    after = f"after {clock(move.after_seconds or 0)}"
-    return f"{after} without it" if move.on == "omission" else after
+        return say("when done")
+    time = clock(move.after_seconds or 0)
+    return say("after {time} without it" if move.on == "omission" else "after {time}", time=time)
 
 
 def clock(seconds: float) -> str:
@@ -38,20 +39,26 @@ def clock(seconds: float) -> str:
     return f"{int(seconds) // 60}:{int(seconds) % 60:02d}"
 
 
-def length_says(found: Length) -> str:
+def length_says(curriculum: Curriculum, found: Length) -> str:
     """How long runs last, in words."""
     if found.shortest is None or found.longest is None:
-        return "No run reaches an end."
+        return curriculum.say("No run reaches an end.")
+    quickest = clock(found.shortest)
     if found.longest == inf:
-        return f"The quickest run takes {clock(found.shortest)}. A group can also go on without end."
-    return f"The quickest run takes {clock(found.shortest)}, the slowest {clock(found.longest)}."
+        endless = "The quickest run takes {quickest}. A group can also go on without end."
+        return curriculum.say(endless, quickest=quickest)
+    slowest = clock(found.longest)
+    return curriculum.say(
+        "The quickest run takes {quickest}, the slowest {slowest}.", quickest=quickest, slowest=slowest
+    )
 
 
-def idle_says(scenario: Scenario, idle: Idle) -> str:
+def idle_says(curriculum: Curriculum, scenario: Scenario, idle: Idle) -> str:
     """What happens if nobody acts, in words."""
     titles = {state.id: state.title for state in scenario.states}
-    course = "; then ".join(f"{titles[id]} at {clock(second)}" for id, second in idle.states)
-    return f"{course}{'' if idle.ends else ', and there it stays'}."
+    say = curriculum.say
+    course = say("; then ").join(say("{state} at {time}", state=titles[id], time=clock(s)) for id, s in idle.states)
+    return f"{course}{'' if idle.ends else say(', and there it stays')}."
 
 
 def steps_said(curriculum: Curriculum, scenario: Scenario, done: frozenset[tuple[str, str]]) -> tuple[str, ...]:
@@ -76,9 +83,8 @@ def ending_said(curriculum: Curriculum, scenario: Scenario, ending: Ending) -> t
 def before_said(curriculum: Curriculum, before: Before) -> str:
     """`Combine, on Read-out torso`."""
     trainer = curriculum.trainers.get(before.trainer)
-    return (
-        f"{curriculum.name_of(curriculum.program.rungs, before.rung)}, on {trainer.name if trainer else before.trainer}"
-    )
+    rung = curriculum.name_of(curriculum.program.rungs, before.rung)
+    return curriculum.say("{rung}, on {trainer}", rung=rung, trainer=trainer.name if trainer else before.trainer)
 
 
 def took_said(took: Took) -> str:

@@ -1,6 +1,6 @@
 """How long rotations take and how good they are, in one run: `python tests/bench/bench_rotation.py`.
 
-Four days of the sizes that a lab meets, with every rule and all four aims, and 36 invented days against a greedy
+Six days of the sizes that a lab meets, with every rule and all four aims, and 36 invented days against a greedy
 rotation. Each day is solved by one worker. The solver's own library is loaded first, which takes about half a second
 once in a process; a day that the bounds settle does not need it.
 """

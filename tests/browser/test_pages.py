@@ -13,7 +13,7 @@ from urllib.parse import urljoin, urlsplit
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browser_helpers import DESKTOP, PHONE
+from browser_helpers import DESKTOP, PHONE, served
 from bs4 import BeautifulSoup
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
@@ -136,6 +136,22 @@ def test_a_table_stays_a_table_where_a_phone_shows_it_as_rows(visit: Any, handbo
         found = table.locator(tags).evaluate_all("nodes => nodes.map(node => node.getAttribute('role'))")
         assert found
         assert set(found) <= roles, (tags, set(found))
+
+
+def test_no_type_of_page_asks_for_what_the_policy_refuses(visit: Any, handbook: Any) -> None:
+    """With the header that the site asks its server for (CSP Level 3), every part opened and every button tried."""
+    headers = (handbook.folder / "_headers").read_text(encoding="utf-8").splitlines()
+    policy = next(line.split(": ", 1)[1] for line in headers if "Content-Security-Policy" in line)
+    assert "default-src 'none'" in policy or "default-src 'self'" in policy
+    watch = "window.refused = []; document.addEventListener('securitypolicyviolation',"
+    watch += " event => window.refused.push(`${event.violatedDirective} ${event.blockedURI}`))"
+    pages = [*handbook.pages.values(), "outcomes.html", "review-log/index.html"]
+    with served(handbook.folder, policy=policy) as at:
+        page = visit(at + pages[0], before=lambda page: page.add_init_script(watch), **DESKTOP).page
+        for name in pages:
+            page.goto(at + name)
+            open_everything(page)
+            assert page.evaluate("() => window.refused") == [], name
 
 
 def open_everything(page: Page) -> None:

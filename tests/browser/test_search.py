@@ -36,7 +36,7 @@ def results(page: Page, words: str, wanted: str) -> list[str]:
     """Addresses of the results, best first, once `wanted` is among them."""
     page.locator("input.md-search__input").fill("")
     expect(page.locator(RESULTS)).to_have_count(0)
-    page.locator("input.md-search__input").press_sequentially(words, delay=5)
+    page.locator("input.md-search__input").press_sequentially(words, delay=5, timeout=60_000)
     page.locator(f'{RESULTS}[href*="{wanted}"]').first.wait_for(state="attached")
     before: list[str] = []
     while before != (now := page.locator(RESULTS).evaluate_all("links => links.map(link => link.href)")):

@@ -137,8 +137,9 @@ def _works(day: Day) -> list[_Work]:
         return []
     before, after = earliest(day), followers(day)
     heads = {stop.id: min(before[group][stop.id] for group in day.groups) for stop in day.stops}
+    # Only the first of several visits must come before what follows, so the last of them may be a group's last.
     tails = {stop.id: min(sum(_visits(day, s) for s in after[group][stop.id]) for group in day.groups)
-             for stop in day.stops}  # fmt: skip
+             if stop.visits == 1 else 0 for stop in day.stops}  # fmt: skip
     found = []
     for stop in day.stops:
         if stop.visits:

@@ -22,6 +22,7 @@ from generator.analysis.rotation.rounds import by_formula, in_rounds, takes_form
 from generator.analysis.rotation.rules import RULES, Board, breaches
 from generator.analysis.rotation.staffing import post, post_in_turn, staffer, stand, standing
 from generator.analysis.rotation.start import first_timetable
+from generator.analysis.rotation.uses import least_idle_by_uses
 
 SEED = 20
 CHANGES = "changes from the given timetable"
@@ -200,6 +201,8 @@ def _polish(scene: _Scene, table: Timetable) -> tuple[Timetable, tuple[Aim, ...]
     for index, (name, measure, cost, known) in enumerate(steps):
         least = known
         value = measure(day, table, scene.near)
+        if name == AIMS[1] and value > least:
+            least = max(least, least_idle_by_uses(day, blocks, new_solver(scene.left * 0.1, work=1.0)))
         if value > least and not (name == AIMS[2] and scene.places is not None):
             if search is None:
                 search = _Search(scene, blocks)

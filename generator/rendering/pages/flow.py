@@ -32,10 +32,12 @@ def flow_svg(curriculum: Curriculum, scenario: Scenario) -> FlowPicture:
         width=WIDTH,
         size=SIZE,
         text=lambda words: fill(words, curriculum.quantities),
+        say=curriculum.say,
         starts=frozenset(scenario.variants.starts if scenario.variants else ()),
     )
     numbers = {frame.state: number for number, frame in reversed(list(enumerate(figure.frames, 1)))}
-    title = f"Flow of {len(figure.frames)} states; the course below says the same in words"
+    count = len(figure.frames)
+    title = curriculum.say("Flow of {count} states; the course below says the same in words", count=count)
     return FlowPicture(svg=Markup("\n").join(_svg(figure, title)), numbers=numbers)
 
 

@@ -4,11 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from generator.analysis.addresses import LABS_PAGE, lab_page
 from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum, Lab
-from generator.rendering.lab_day import ROLES_KEY, LabDay, Load, Turn, attempts_say, clock_of, each_says, role_words
+from generator.rendering.lab_day import (
+    ROLES_KEY,
+    LabDay,
+    Load,
+    Turn,
+    attempts_say,
+    clock_of,
+    date_said,
+    each_says,
+    group_said,
+    role_words,
+)
 from generator.rendering.pages.writing import Handbook, Writer
 
 
@@ -57,21 +69,26 @@ def lab_markdown(book: Handbook, lab: Lab) -> str:
     return Writer(book=book, page=lab_page(lab)).write(
         "lab.md.j2",
         title=lab.title,
-        meta={"description": f"{lab.on:%A} {lab.on.day} {lab.on:%B %Y}: {lab.learners} learners"},
+        meta={
+            "description": curriculum.say(
+                "{date}: {count} learners", date=date_said(curriculum, lab.on), count=lab.learners
+            )
+        },
         lab=lab,
         day=day,
         numbers={stop.station: number for number, stop in enumerate(lab.stations, 1)},
         stations=curriculum.stations,
         here=_here(day) if day else {},
-        groups=_groups(day) if day else (),
-        instructors=_instructors(lab, day) if day else (),
+        groups=_groups(curriculum, day) if day else (),
+        instructors=_instructors(curriculum, lab, day) if day else (),
         trainers=_trainers(curriculum, lab, day) if day else (),
         ready=_ready(lab, day),
-        role_words=role_words,
+        role_words=partial(role_words, curriculum=curriculum),
         clock_of=clock_of,
         attempts_say=attempts_say,
-        ROLES_KEY=ROLES_KEY,
-        each_says=each_says,
+        ROLES_KEY=curriculum.say(ROLES_KEY),
+        each_says=partial(each_says, curriculum=curriculum),
+        date=date_said(curriculum, lab.on),
     )
 
 
@@ -97,22 +114,24 @@ def _card(day: LabDay, anchor: str, name: str, about: str, theirs: Sequence[Turn
     )
 
 
-def _groups(day: LabDay) -> tuple[Card, ...]:
+def _groups(curriculum: Curriculum, day: LabDay) -> tuple[Card, ...]:
     cards = []
     for number, size in enumerate(day.group_sizes, 1):
-        about = f"{size} {'learner' if size == 1 else 'learners'}"
+        about = curriculum.many(size, "{count} learner", "{count} learners")
         theirs = [turn for turn in day.turns if turn.group == number]
         file = f"{day.lab.id}-group-{number}"
-        cards.append(_card(day, f"group-{number}", f"Group {number}", about, theirs, file=file))
+        cards.append(_card(day, f"group-{number}", group_said(curriculum, number), about, theirs, file=file))
     return tuple(cards)
 
 
-def _instructors(lab: Lab, day: LabDay) -> tuple[Card, ...]:
+def _instructors(curriculum: Curriculum, lab: Lab, day: LabDay) -> tuple[Card, ...]:
     cards = []
     for one in lab.instructors:
         theirs = [turn for turn in day.turns if one.id in turn.instructors]
         if theirs:
-            cards.append(_card(day, f"by-{one.id}", role_words(one.id), "", theirs, file=f"{lab.id}-{one.id}"))
+            cards.append(
+                _card(day, f"by-{one.id}", role_words(one.id, curriculum), "", theirs, file=f"{lab.id}-{one.id}")
+            )
     return tuple(cards)
 
 

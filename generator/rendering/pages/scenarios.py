@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from math import floor
 from typing import Any
 
@@ -75,17 +76,17 @@ def scenario_markdown(book: Handbook, scenario: Scenario) -> str:
         scenario=scenario,
         run=run_page(scenario),
         numbers=worked_numbers(scenario),
-        patient=patient_line(scenario),
+        patient=patient_line(curriculum, scenario),
         states=tuple((state, needs_of(curriculum, state)) for state in in_flow_order(scenario)),
         titles={state.id: state.title for state in scenario.states},
         endings=tuple(_ending(curriculum, scenario, ending) for ending in endings(machine, scenario)),
-        lengths=length_says(found),
-        idle=idle_says(scenario, idle),
+        lengths=length_says(curriculum, found),
+        idle=idle_says(curriculum, scenario, idle),
         before=tuple(_before(curriculum, one) for one in found_before.before),
         ready_after=curriculum.labs.get(found_before.ready_after or ""),
         flow=flow_svg(curriculum, scenario),
         targets=tuple((target, bound_of(curriculum.quantities, target)) for target in scenario.targets),
-        when=when,
+        when=partial(when, curriculum.say),
         clock=clock,
     )
 
@@ -102,7 +103,7 @@ def run_markdown(book: Handbook, scenario: Scenario) -> str:
         data=json.dumps(_run_data(curriculum, scenario), ensure_ascii=False, separators=(",", ":")),
         pacers=_pacers(curriculum, scenario),
         titles={state.id: state.title for state in scenario.states},
-        when=when,
+        when=partial(when, curriculum.say),
     )
 
 
@@ -160,9 +161,9 @@ def _run_data(curriculum: Curriculum, scenario: Scenario) -> dict[str, Any]:
             for target in scenario.targets
             for bound in [bound_of(curriculum.quantities, target)]
         ],
-        "variants": [_variant_data(scenario, None), *(_variant_data(scenario, seed) for seed in SEEDS)]
+        "variants": [_variant_data(curriculum, scenario, None), *(_variant_data(curriculum, scenario, seed) for seed in SEEDS)]
         if scenario.variants
-        else [_variant_data(scenario, None)],
+        else [_variant_data(curriculum, scenario, None)],
         "debrief": [
             {"name": phase.name, "minutes": phase.minutes, "aim": text(phase.aim),
              "questions": [text(question) for question in phase.questions]}
@@ -193,13 +194,13 @@ def _state_data(curriculum: Curriculum, state: State, text: Callable[[str], str]
     }  # fmt: skip
 
 
-def _variant_data(scenario: Scenario, seed: int | None) -> dict[str, Any]:
+def _variant_data(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> dict[str, Any]:
     made = scenario if seed is None else variant_of(scenario, seed)
     minutes = minutes_left(made.cylinder)
     return {
         "seed": seed,
         "start": made.start,
-        "patient": patient_line(made),
+        "patient": patient_line(curriculum, made),
         "numbers": [_number(worked) for worked in worked_numbers(made)],
         "cylinder": None if minutes is None else floor(minutes * 60),
     }

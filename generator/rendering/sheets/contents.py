@@ -13,7 +13,7 @@ from generator.analysis.worth import THE_LAB
 from generator.model import Curriculum, Lab, Scenario, Skill, Station, Trainer
 from generator.rendering.lab_day import LabDay
 from generator.rendering.sheets import words
-from generator.rendering.sheets.deciding import counted, deciding
+from generator.rendering.sheets.deciding import deciding, minutes
 from generator.rendering.sheets.lines import (
     filler,
     item_of,
@@ -58,7 +58,10 @@ def sheets_of(
             page = f"labs/{lab.id}{page_ending}"
             sheets.append(_sheet(curriculum, "timetable", lab, page, timetable_of(curriculum, days[lab.id])))
     if curriculum.trainers and curriculum.techniques:
-        page, title = f"trainers/worth{page_ending}", f"What each trainer proves, {curriculum.program.short_name}"
+        page, title = (
+            f"trainers/worth{page_ending}",
+            curriculum.say("What each trainer proves, {program}", program=curriculum.program.short_name),
+        )
         sheets.append(_titled(curriculum, "worth", THE_LAB, title, page=page, own=lab_worth_of(curriculum)))
         inventory = inventory_of(curriculum)
         for skill in curriculum.skills.values():
@@ -119,7 +122,7 @@ def _checklist(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
     facts = [
         ("Strand", curriculum.name_of(program.strands, skill.strand)),
         ("Patient", ", ".join(curriculum.name_of(program.populations, id).lower() for id in skill.populations)),
-        ("Time", f"about {counted(skill.minutes_per_attempt, 'minute', 'minutes')} an attempt"),
+        ("Time", curriculum.say("about {minutes} an attempt", minutes=minutes(curriculum, skill.minutes_per_attempt))),
         ("Levels", ", ".join(short_of(program.levels, level) for level in skill.levels)),
         ("Set out", "; ".join(item_of(curriculum, id) for id in skill.equipment)),
     ]
@@ -151,11 +154,17 @@ def _checklist(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
             if critical or id != "failed"
         ],
         "deciding": list(
-            deciding(skill.clearance, curriculum.name_of(program.rungs, skill.clearance.rung), critical, text)
+            deciding(
+                curriculum, skill.clearance, curriculum.name_of(program.rungs, skill.clearance.rung), critical, text
+            )
         ),
         "differences": [text(line) for line in skill.disagreements] + other_views(curriculum, skill),
-        "end": f"End of checklist: {skill.title}. "
-        f"{counted(len(skill.steps), 'step', 'steps')}, {len(critical)} critical.",
+        "end": curriculum.say(
+            "End of checklist: {title}. {steps}, {critical} critical.",
+            title=skill.title,
+            steps=curriculum.many(len(skill.steps), "{count} step", "{count} steps"),
+            critical=len(critical),
+        ),
     }
 
 
@@ -180,7 +189,11 @@ def _practice(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
             }
             for plan in skill.ladder
         ],
-        "end": f"End of practice card: {skill.title}. {counted(len(skill.steps), 'step', 'steps')}.",
+        "end": curriculum.say(
+            "End of practice card: {title}. {steps}.",
+            title=skill.title,
+            steps=curriculum.many(len(skill.steps), "{count} step", "{count} steps"),
+        ),
     }
 
 
@@ -198,10 +211,17 @@ def _trainer(curriculum: Curriculum, trainer: Trainer) -> dict[str, Any]:
             if trainer.worth_of(id) is not worth:
                 continue
             feedback = trainer.feedback.get(id)
-            shows = text(feedback.shows) if feedback else f"Watch for: {text(curriculum.techniques[id].right)}"
+            watch = text(curriculum.techniques[id].right)
+            shows = text(feedback.shows) if feedback else curriculum.say("Watch for: {what}", what=watch)
             name = curriculum.techniques[id].name
             rows.append(
-                {"worth": str(worth), "word": word, "technique": name, "shows": shows, "long": len(name + shows) > 900}
+                {
+                    "worth": str(worth),
+                    "word": curriculum.say(word),
+                    "technique": name,
+                    "shows": shows,
+                    "long": len(name + shows) > 900,
+                }
             )
         if rows:
             groups.append({"heading": heading, "rows": rows})
@@ -212,11 +232,11 @@ def _trainer(curriculum: Curriculum, trainer: Trainer) -> dict[str, Any]:
         "groups": groups,
         "limits": [text(line) for line in trainer.limits],
         "accepts": [item_of(curriculum, id) for id in trainer.accepts],
-        "setup_label": f"Set it up ({counted(trainer.setup_minutes, 'minute', 'minutes')})",
+        "setup_label": curriculum.say("Set it up ({minutes})", minutes=minutes(curriculum, trainer.setup_minutes)),
         "setup": [text(line) for line in trainer.setup],
         "cleaning": [text(line) for line in trainer.cleaning],
         "used_for": [
             f"{skill.title}: {curriculum.name_of(curriculum.program.rungs, plan.rung)}" for skill, plan in plans
         ],
-        "end": f"End of trainer card: {trainer.name}.",
+        "end": curriculum.say("End of trainer card: {name}.", name=trainer.name),
     }

@@ -8,7 +8,7 @@ from typing import Any
 from generator.analysis.wording import beat_of, fill, mentioned, ranges, says
 from generator.model import Caution, Curriculum, Named, RungPlan, Skill, Step
 from generator.rendering.sheets import words
-from generator.rendering.sheets.deciding import counted, passing
+from generator.rendering.sheets.deciding import passing
 
 MUST_KNOW = 3
 """A must-know box holds fewer than 4 items (CAP 676)."""
@@ -23,7 +23,11 @@ def of_skill(curriculum: Curriculum, skill: Skill, *, with_why: bool) -> dict[st
     more = len(worst) - MUST_KNOW
     return {
         "must_know": [_caution(curriculum, caution, with_why) for caution in worst[:MUST_KNOW]],
-        "more_cautions": f"The page holds {counted(more, 'more caution', 'more cautions')}." if more > 0 else None,
+        "more_cautions": curriculum.many(
+            more, "The page holds {count} more caution.", "The page holds {count} more cautions."
+        )
+        if more > 0
+        else None,
         "local": local_rules(curriculum, skill, None),
     }
 
@@ -42,7 +46,7 @@ def step_of(curriculum: Curriculum, skill: Skill, number: int, step: Step, *, is
         "number": number,
         "do": text(step.do),
         "by": curriculum.name_of(skill.roles, step.by) if step.by else None,
-        "only": f"{', '.join(populations)} only" if populations else None,
+        "only": curriculum.say("{who} only", who=", ".join(populations)) if populations else None,
         "critical": step.critical,
         "local": local_rules(curriculum, skill, step.id),
         "provisional": doubts_of(curriculum, step, numbers),
@@ -61,7 +65,7 @@ def local_rules(curriculum: Curriculum, skill: Skill, step: str | None) -> list[
         if rule.skill != skill.id or rule.step != step:
             continue
         levels = ", ".join(short_of(curriculum.program.levels, level) for level in rule.levels)
-        only = f" Here only: {levels}." if levels else ""
+        only = curriculum.say(" Here only: {levels}.", levels=levels) if levels else ""
         lines.append(f"{text(rule.rule)}{only} ({curriculum.local.authority})")
     return lines
 
@@ -72,7 +76,8 @@ def doubts_of(curriculum: Curriculum, step: Step, numbers: Sequence[str]) -> lis
     for id in numbers:
         quantity = curriculum.quantities.get(id)
         if quantity and quantity.checked == "memory":
-            doubts.append(f"{quantity.name} ({says(quantity)}) is from memory, not yet checked in a source.")
+            number = f"{quantity.name} ({says(quantity)})"
+            doubts.append(curriculum.say("{number} is from memory, not yet checked in a source.", number=number))
     return doubts
 
 
@@ -87,9 +92,17 @@ def other_views(curriculum: Curriculum, skill: Skill) -> list[str]:
     for id in quantities_of(*(text for step in skill.steps for text in (step.do, step.see or ""))):
         quantity = curriculum.quantities.get(id)
         for other in quantity.others if quantity else ():
-            doubt = " (from memory, not yet checked in a source)" if other.checked == "memory" else ""
-            ours = f"{quantity.name}: {says(quantity)} here" if quantity else ""
-            lines[f"{ours}; {other.body} ({other.year}) says {other.says}{doubt}."] = None
+            doubt = curriculum.say(" (from memory, not yet checked in a source)") if other.checked == "memory" else ""
+            theirs = f"{other.says}{doubt}"
+            line = curriculum.say(
+                "{number}: {value} here; {body} ({year}) says {theirs}.",
+                number=quantity.name if quantity else "",
+                value=says(quantity) if quantity else "",
+                body=other.body,
+                year=other.year,
+                theirs=theirs,
+            )
+            lines[line] = None
     return list(lines)
 
 
@@ -105,8 +118,12 @@ def pace_of(curriculum: Curriculum, step: Step) -> list[dict[str, Any]]:
 def rung_of(curriculum: Curriculum, skill: Skill, plan: RungPlan) -> str:
     """A rung on one line: its trainer, the steps practised there, when it is passed."""
     numbers = [number for number, step in enumerate(skill.steps, 1) if step.id in plan.steps]
-    only = f" Steps {ranges(numbers)} only." if numbers and len(numbers) < len(skill.steps) else ""
-    return f"{trainer_of(curriculum, plan)}.{only} {passing(plan.pass_rule)}"
+    only = (
+        curriculum.say(" Steps {numbers} only.", numbers=ranges(numbers))
+        if numbers and len(numbers) < len(skill.steps)
+        else ""
+    )
+    return f"{trainer_of(curriculum, plan)}.{only} {passing(curriculum, plan.pass_rule)}"
 
 
 def trainer_of(curriculum: Curriculum, plan: RungPlan) -> str:
@@ -129,11 +146,12 @@ def short_of(named: Sequence[Named], id: str) -> str:
 def _caution(curriculum: Curriculum, caution: Caution, with_why: bool) -> dict[str, str | None]:
     text = filler(curriculum)
     known = [curriculum.quantities.get(id) for id in quantities_of(caution.what, caution.why if with_why else "")]
-    doubt = ", provisional" if any(quantity and quantity.checked == "memory" for quantity in known) else ""
-    basis = words.COMMON_PRACTICE if caution.basis == "common practice" else ""
+    is_doubtful = any(quantity and quantity.checked == "memory" for quantity in known)
+    doubt = curriculum.say(", provisional") if is_doubtful else ""
+    basis = curriculum.say(words.COMMON_PRACTICE) if caution.basis == "common practice" else ""
     return {
         "level": caution.level,
-        "word": words.CAUTION_LEVELS[caution.level] + basis + doubt,
+        "word": curriculum.say(words.CAUTION_LEVELS[caution.level]) + basis + doubt,
         "what": text(caution.what),
         "why": text(caution.why) if with_why else None,
     }

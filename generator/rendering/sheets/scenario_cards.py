@@ -15,7 +15,7 @@ from generator.model import Curriculum, Scenario, State
 from generator.rendering.flow_figure import Figure, figure_of, sliced
 from generator.rendering.scenario_words import before_said, clock, idle_says, length_says, patient_line, when
 from generator.rendering.sheets import words
-from generator.rendering.sheets.deciding import counted
+from generator.rendering.sheets.deciding import minutes
 from generator.rendering.sheets.lines import filler, item_of, short_of
 
 FLOW_WIDTH = 520
@@ -41,19 +41,24 @@ def facilitator_of(curriculum: Curriculum, scenario: Scenario, seed: int | None)
             {"label": label, "text": f"{value}."}
             for label, value in (
                 ("Trainer", trainer.name if trainer else scenario.trainer),
-                ("Time", f"{counted(scenario.minutes, 'minute', 'minutes')} planned"),
-                ("Crew", _crew(scenario)),
+                ("Time", curriculum.say("{minutes} planned", minutes=minutes(curriculum, scenario.minutes))),
+                ("Crew", _crew(curriculum, scenario)),
                 ("Levels", ", ".join(short_of(curriculum.program.levels, level) for level in scenario.levels)),
             )
         ],
-        "lengths": length_says(length(machine_of(scenario))),
+        "lengths": length_says(curriculum, length(machine_of(scenario))),
         "provisional": [text(scenario.provisional)] if scenario.provisional else [],
         "brief": text(scenario.brief),
         "dispatch": text(scenario.dispatch),
         "scene": text(scenario.scene),
         "about": text(scenario.patient.about),
         "numbers": [
-            {"name": one.name, "value": one.value, "doubt": _DOUBTS.get(one.basis.checked), "caveat": one.basis.caveat}
+            {
+                "name": one.name,
+                "value": one.value,
+                "doubt": curriculum.say(_DOUBTS[one.basis.checked]) if one.basis.checked in _DOUBTS else None,
+                "caveat": one.basis.caveat,
+            }
             for one in worked_numbers(scenario)
         ],
         "before": [
@@ -75,10 +80,10 @@ def facilitator_of(curriculum: Curriculum, scenario: Scenario, seed: int | None)
         "bring": "; ".join(item_of(curriculum, id) for id in scenario.equipment),
         "flow": [_figure(part) for part in sliced(_flow(curriculum, scenario), FLOW_HEIGHT)],
         "states": _states(curriculum, scenario),
-        "idle": idle_says(scenario, if_nobody_acts(scenario)),
+        "idle": idle_says(curriculum, scenario, if_nobody_acts(scenario)),
         "targets": _targets(curriculum, scenario),
         "phases": _phases(curriculum, scenario),
-        "end": f"End of facilitator card: {scenario.title}.",
+        "end": curriculum.say("End of facilitator card: {title}.", title=scenario.title),
     }
 
 
@@ -94,7 +99,7 @@ def patient_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> 
             for one in scenario.patient.answers
         ],
         "states": [state for state in _states(curriculum, scenario) if not state["is_end"]],
-        "end": f"End of patient card: {scenario.title}.",
+        "end": curriculum.say("End of patient card: {title}.", title=scenario.title),
     }
 
 
@@ -119,7 +124,7 @@ def observer_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) ->
         "states": states,
         "targets": _targets(curriculum, scenario),
         "phases": _phases(curriculum, scenario),
-        "end": f"End of observer sheet: {scenario.title}.",
+        "end": curriculum.say("End of observer sheet: {title}.", title=scenario.title),
     }
 
 
@@ -127,12 +132,12 @@ def _of_every(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> d
     return {
         "seed": None if seed is None else str(seed),
         "stop": filler(curriculum)(scenario.safety_stop),
-        "patient": f"{patient_line(scenario)}.",
+        "patient": f"{patient_line(curriculum, scenario)}.",
     }
 
 
-def _crew(scenario: Scenario) -> str:
-    crew = counted(scenario.learners, "learner", "learners")
+def _crew(curriculum: Curriculum, scenario: Scenario) -> str:
+    crew = curriculum.many(scenario.learners, "{count} learner", "{count} learners")
     return f"{crew}: {', '.join(role.name for role in scenario.roles)}" if scenario.roles else crew
 
 
@@ -168,7 +173,7 @@ def _states(curriculum: Curriculum, scenario: Scenario) -> list[dict[str, Any]]:
             "moves": [
                 {
                     "cause": arrow.move.on,
-                    "when": when(arrow.move),
+                    "when": when(curriculum.say, arrow.move),
                     "says": text(arrow.move.says),
                     "to": None if arrow.to is None else arrow.to + 1,
                 }
@@ -188,9 +193,11 @@ def _targets(curriculum: Curriculum, scenario: Scenario) -> list[dict[str, Any]]
             {
                 "id": target.id,
                 "name": filler(curriculum)(target.name),
-                "since": said.get(target.since, "the start"),
+                "since": said.get(target.since, curriculum.say("the start")),
                 "until": said.get(target.until, target.until),
-                "published": bound.says + (" (from memory)" if bound.is_provisional else "") if bound else None,
+                "published": bound.says + (curriculum.say(" (from memory)") if bound.is_provisional else "")
+                if bound
+                else None,
             }
         )
     return found
@@ -201,7 +208,7 @@ def _phases(curriculum: Curriculum, scenario: Scenario) -> list[dict[str, Any]]:
     return [
         {
             "name": text(phase.name),
-            "minutes": counted(phase.minutes, "minute", "minutes"),
+            "minutes": minutes(curriculum, phase.minutes),
             "aim": text(phase.aim),
             "questions": [text(question) for question in phase.questions],
         }
@@ -211,7 +218,7 @@ def _phases(curriculum: Curriculum, scenario: Scenario) -> list[dict[str, Any]]:
 
 def _flow(curriculum: Curriculum, scenario: Scenario) -> Figure:
     text: Callable[[str], str] = filler(curriculum)
-    return figure_of(scenario, width=FLOW_WIDTH, size=FLOW_SIZE, text=text)
+    return figure_of(scenario, width=FLOW_WIDTH, size=FLOW_SIZE, text=text, say=curriculum.say)
 
 
 def _figure(figure: Figure) -> dict[str, Any]:

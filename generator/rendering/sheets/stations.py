@@ -12,7 +12,7 @@ from generator.analysis.wording import ranges
 from generator.model import Curriculum, Skill, Station, Trainer, Worth
 from generator.model.lab import Supply
 from generator.rendering.sheets import words
-from generator.rendering.sheets.deciding import counted
+from generator.rendering.sheets.deciding import minutes
 from generator.rendering.sheets.lines import filler, of_skill
 
 ATTEMPTS_OF_SUPPLIES = 10
@@ -42,14 +42,14 @@ def guide_of(curriculum: Curriculum, station: Station) -> dict[str, Any]:
             {"minute": prompt.at_minute, "text": text(prompt.prompt)}
             for prompt in sorted(station.prompts, key=lambda prompt: prompt.at_minute)
         ],
-        "stop": "Stop, wherever they are. Ask what they saw, then reset.",
+        "stop": curriculum.say("Stop, wherever they are. Ask what they saw, then reset."),
         "peers": text(station.peers),
         "errors": [{"error": text(e.error).rstrip("."), "cue": text(e.cue)} for e in station.errors],
-        "set_up": [*_set_up(trainer), *(text(line) for line in station.set_up)],
+        "set_up": [*_set_up(curriculum, trainer), *(text(line) for line in station.set_up)],
         "reset": [text(line) for line in station.reset],
         "cleaning": [text(line) for line in station.cleaning or (trainer.cleaning if trainer else ())],
-        "supplies": supplies_said(station.supplies),
-        "end": f"End of station guide: {station.title}.",
+        "supplies": supplies_said(curriculum, station.supplies),
+        "end": curriculum.say("End of station guide: {title}.", title=station.title),
     }
 
 
@@ -69,12 +69,12 @@ def poster_of(curriculum: Curriculum, station: Station) -> dict[str, Any]:
     }
 
 
-def supplies_said(supplies: Sequence[Supply]) -> str | None:
+def supplies_said(curriculum: Curriculum, supplies: Sequence[Supply]) -> str | None:
     """What attempts use up, in words; None when they use up nothing."""
     if not supplies:
         return None
     listed = "; ".join(f"{said(supply.per_attempt * ATTEMPTS_OF_SUPPLIES)}\u00a0× {supply.name}" for supply in supplies)
-    return f"For every {ATTEMPTS_OF_SUPPLIES} attempts: {listed}."
+    return curriculum.say("For every {count} attempts: {listed}.", count=ATTEMPTS_OF_SUPPLIES, listed=listed)
 
 
 def said(amount: Decimal) -> str:
@@ -91,12 +91,17 @@ def _facts(curriculum: Curriculum, station: Station, skill: Skill | None) -> lis
     rungs = [plan.rung for plan in skill.ladder] if skill else []
     rung = curriculum.name_of(curriculum.program.rungs, station.rung)
     if station.rung in rungs:
-        rung += f", {rungs.index(station.rung) + 1} of {len(rungs)} on the ladder"
+        number = rungs.index(station.rung) + 1
+        rung += curriculum.say(", {number} of {count} on the ladder", number=number, count=len(rungs))
     trainer = curriculum.trainers.get(station.trainer)
-    time = counted(station.minutes, "minute", "minutes")
+    time = minutes(curriculum, station.minutes)
     attempts = attempts_at(curriculum, station)
     if attempts:
-        time += f", room for {counted(attempts, 'attempt', 'attempts')} on each trainer"
+        time += curriculum.many(
+            attempts,
+            ", room for {count} attempt on each trainer",
+            ", room for {count} attempts on each trainer",
+        )
     facts = [
         ("Skill", skill.title if skill else station.skill),
         ("Rung", rung),
@@ -106,8 +111,14 @@ def _facts(curriculum: Curriculum, station: Station, skill: Skill | None) -> lis
     numbers = steps_at(curriculum, station)
     if skill and numbers:
         critical = [number for number, step in numbers if step.critical]
-        every = "all" if len(numbers) == len(skill.steps) else ranges([number for number, _ in numbers])
-        facts.append(("Steps here", f"{every} of {len(skill.steps)}; critical: {ranges(critical) or 'none'}"))
+        is_all = len(numbers) == len(skill.steps)
+        steps = curriculum.say(
+            "{steps} of {count}; critical: {critical}",
+            steps=curriculum.say("all") if is_all else ranges([number for number, _ in numbers]),
+            count=len(skill.steps),
+            critical=ranges(critical) or curriculum.say("none"),
+        )
+        facts.append(("Steps here", steps))
     return facts
 
 
@@ -122,22 +133,23 @@ def _worths(curriculum: Curriculum, station: Station) -> dict[str, Any]:
         technique = curriculum.techniques.get(id)
         name = technique.name if technique else id
         if worth.is_honest:
-            proved.append(f"{name} ({worth})")
+            proved.append(f"{name} ({curriculum.say(worth)})")
             continue
         feedback = curriculum.trainers[station.trainer].feedback.get(id)
         rows.append(
             {
                 "worth": str(worth),
-                "word": words_of[worth],
+                "word": curriculum.say(words_of[worth]),
                 "technique": name,
                 "shows": text(feedback.shows) if feedback and worth is Worth.GIVEN else None,
-                "watch": f"Watch for: {text(technique.right)}" if technique else None,
+                "watch": curriculum.say("Watch for: {what}", what=text(technique.right)) if technique else None,
             }
         )
     return {"false": rows, "proves": f"{'; '.join(proved)}." if proved else None, "meets": bool(met)}
 
 
-def _set_up(trainer: Trainer | None) -> list[str]:
+def _set_up(curriculum: Curriculum, trainer: Trainer | None) -> list[str]:
     if trainer is None:
         return []
-    return [f"{trainer.name}: set it up by its trainer card ({counted(trainer.setup_minutes, 'minute', 'minutes')})."]
+    card = "{trainer}: set it up by its trainer card ({minutes})."
+    return [curriculum.say(card, trainer=trainer.name, minutes=minutes(curriculum, trainer.setup_minutes))]

@@ -15,12 +15,14 @@ from generator.rendering.lab_day import (
     Turn,
     attempts_say,
     clock_of,
+    date_said,
     each_says,
+    group_said,
     role_words,
     short_roles,
 )
 from generator.rendering.sheets import words
-from generator.rendering.sheets.deciding import counted
+from generator.rendering.sheets.deciding import minutes
 from generator.rendering.sheets.lines import filler
 from generator.rendering.sheets.stations import said
 
@@ -31,18 +33,24 @@ MOST_COLUMNS = 8
 def timetable_of(curriculum: Curriculum, day: LabDay) -> dict[str, Any]:
     """The timetable and set-up list of a lab day. A day without a timetable prints why, and its set-up list."""
     lab = day.lab
+    say, many = curriculum.say, curriculum.many
     numbers = {stop.station: number for number, stop in enumerate(lab.stations, 1)}
     lead = [
-        f"{counted(lab.learners, 'learner', 'learners')} in {counted(len(day.group_sizes), 'group', 'groups')}, "
-        f"{counted(len(lab.stations), 'station', 'stations')}, "
-        f"blocks of {counted(lab.block_minutes, 'minute', 'minutes')}, "
-        f"{counted(lab.change_over_minutes, 'minute', 'minutes')} to change over."
+        say(
+            "{learners} in {groups}, {stations}, blocks of {minutes}, {more} to change over.",
+            learners=many(lab.learners, "{count} learner", "{count} learners"),
+            groups=many(len(day.group_sizes), "{count} group", "{count} groups"),
+            stations=many(len(lab.stations), "{count} station", "{count} stations"),
+            minutes=minutes(curriculum, lab.block_minutes),
+            more=minutes(curriculum, lab.change_over_minutes),
+        )
     ]
     if day.slots:
-        lead.append(f"From {day.slots[0].starts:%H:%M} to {day.slots[-1].ends:%H:%M} ({lab.time_zone}).")
+        start, end = f"{day.slots[0].starts:%H:%M}", f"{day.slots[-1].ends:%H:%M}"
+        lead.append(say("From {start} to {end} ({zone}).", start=start, end=end, zone=lab.time_zone))
     return {
         "words": dict(words.TIMETABLE),
-        "day": f"{lab.on:%A} {lab.on.day} {lab.on:%B %Y}",
+        "day": date_said(curriculum, lab.on),
         "lead": lead,
         "clash": list(day.clash),
         "verdict": list(day.verdict),
@@ -50,35 +58,38 @@ def timetable_of(curriculum: Curriculum, day: LabDay) -> dict[str, Any]:
         "groups": _cards(
             curriculum,
             day,
-            [(f"Group {n}", counted(size, "learner", "learners")) for n, size in enumerate(day.group_sizes, 1)],
-            lambda turn: (f"Group {turn.group}",),
-            lambda turn: (title_of(curriculum, turn.station), _who(day, turn)),
+            [
+                (group_said(curriculum, n), many(size, "{count} learner", "{count} learners"))
+                for n, size in enumerate(day.group_sizes, 1)
+            ],
+            lambda turn: (group_said(curriculum, turn.group),),
+            lambda turn: (title_of(curriculum, turn.station), _who(curriculum, day, turn)),
         ),
-        "roles_key": ROLES_KEY,
+        "roles_key": say(ROLES_KEY),
         "roles": _cards(
             curriculum,
             day,
-            [(f"Group {n}", None) for n in range(1, len(day.group_sizes) + 1)],
-            lambda turn: (f"Group {turn.group}",) if turn.attempts else (),
+            [(group_said(curriculum, n), None) for n in range(1, len(day.group_sizes) + 1)],
+            lambda turn: (group_said(curriculum, turn.group),) if turn.attempts else (),
             lambda turn: (attempts_say(turn.attempts), None),
         ),
         "instructors": _cards(
             curriculum,
             day,
-            [(role_words(one.id), None) for one in lab.instructors],
-            lambda turn: tuple(role_words(id) for id in turn.instructors),
-            lambda turn: (title_of(curriculum, turn.station), f"Group {turn.group}"),
+            [(role_words(one.id, curriculum), None) for one in lab.instructors],
+            lambda turn: tuple(role_words(id, curriculum) for id in turn.instructors),
+            lambda turn: (title_of(curriculum, turn.station), group_said(curriculum, turn.group)),
         ),
         "trainers": _cards(
             curriculum,
             day,
             _trainers(curriculum, day),
             lambda turn: (trainer_name(curriculum, turn.station),),
-            lambda turn: (None, f"Group {turn.group}"),
+            lambda turn: (None, group_said(curriculum, turn.group)),
         ),
         "set_up": [_ready(curriculum, day, stop, numbers[stop.station]) for stop in lab.stations],
         "bring": [f"{amount(much)} × {name}" for name, much in day.bring],
-        "end": f"End of timetable: {lab.title}.",
+        "end": say("End of timetable: {title}.", title=lab.title),
     }
 
 
@@ -100,9 +111,10 @@ def trainer_name(curriculum: Curriculum, station: str) -> str:
     return curriculum.trainers[record.trainer].name if record.trainer in curriculum.trainers else record.trainer
 
 
-def _who(day: LabDay, turn: Turn) -> str | None:
+def _who(curriculum: Curriculum, day: LabDay, turn: Turn) -> str | None:
     short = short_roles([one.id for one in day.lab.instructors])
-    return f"with {', '.join(short.get(id, id) for id in turn.instructors)}" if turn.instructors else None
+    who = ", ".join(short.get(id, id) for id in turn.instructors)
+    return curriculum.say("with {who}", who=who) if turn.instructors else None
 
 
 def _tables(curriculum: Curriculum, day: LabDay) -> list[dict[str, Any]]:
@@ -115,7 +127,10 @@ def _tables(curriculum: Curriculum, day: LabDay) -> list[dict[str, Any]]:
 def _table(curriculum: Curriculum, day: LabDay, stops: list[tuple[int, LabStation]]) -> dict[str, Any]:
     def cell(slot: Slot, station: str) -> list[dict[str, Any]]:
         here = (turn for turn in day.turns if turn.block == slot.block and turn.station == station)
-        return [{"group": f"Group {t.group}", "who": _who(day, t)} for t in sorted(here, key=lambda t: t.group)]
+        return [
+            {"group": group_said(curriculum, t.group), "who": _who(curriculum, day, t)}
+            for t in sorted(here, key=lambda t: t.group)
+        ]
 
     return {
         "stations": [{"number": n, "title": title_of(curriculum, stop.station)} for n, stop in stops],
@@ -136,7 +151,7 @@ def _cards(
     day: LabDay,
     people: Iterable[tuple[str, str | None]],
     whose: Callable[[Turn], tuple[str, ...]],
-    say: Callable[[Turn], tuple[str | None, str | None]],
+    told: Callable[[Turn], tuple[str | None, str | None]],
 ) -> list[dict[str, Any]]:
     """One card a name, with one line for each block it is busy in; no card for a name without a turn."""
     numbers = {stop.station: number for number, stop in enumerate(day.lab.stations, 1)}
@@ -145,7 +160,7 @@ def _cards(
         turns = sorted((t for t in day.turns if name in whose(t)), key=lambda t: (t.block, numbers.get(t.station, 0)))
         lines: dict[int, list[dict[str, Any]]] = {}
         for turn in turns:
-            what, who = say(turn)
+            what, who = told(turn)
             lines.setdefault(turn.block, []).append({"number": numbers.get(turn.station), "what": what, "who": who})
         if lines:
             times = [{"time": f"{day.slot(block).starts:%H:%M}", "at": at} for block, at in lines.items()]
@@ -158,37 +173,39 @@ def _trainers(curriculum: Curriculum, day: LabDay) -> list[tuple[str, str | None
     for stop in day.lab.stations:
         station = curriculum.stations.get(stop.station)
         trainer = curriculum.trainers.get(station.trainer) if station else None
-        owned = f"{counted(trainer.units, 'unit', 'units')} owned" if trainer else None
+        owned = curriculum.many(trainer.units, "{count} unit owned", "{count} units owned") if trainer else None
         found[trainer_name(curriculum, stop.station)] = owned
     return list(found.items())
 
 
 def _ready(curriculum: Curriculum, day: LabDay, stop: LabStation, number: int) -> dict[str, Any]:
     """One station of the set-up list: what stands there, when it must be ready, what it uses up, how it is cleaned."""
-    text = filler(curriculum)
+    text, say = filler(curriculum), curriculum.say
     station = curriculum.stations.get(stop.station)
     trainer = curriculum.trainers.get(station.trainer) if station else None
     load: Load | None = day.loads.get(stop.station)
     first = min((turn.block for turn in day.turns if turn.station == stop.station), default=None)
     lines: list[tuple[str, str]] = []
     if trainer:
-        ready = f" Ready by {day.slot(first).starts:%H:%M}." if first is not None else ""
-        minutes = counted(trainer.setup_minutes, "minute", "minutes")
+        at = f"{day.slot(first).starts:%H:%M}" if first is not None else ""
+        ready = say(" Ready by {time}.", time=at) if at else ""
+        time = minutes(curriculum, trainer.setup_minutes)
         how = " ".join(map(text, station.set_up if station else ()))
-        lines.append(("Set up", f"{trainer.name}, {minutes}.{ready} {how}"))
+        lines.append((say("Set up"), f"{trainer.name}, {time}.{ready} {how}"))
     if load:
         skill = curriculum.skills.get(station.skill) if station else None
         named = f": {skill.title}" if skill else ""
-        lines.append(("Print", f"{counted(load.checklists, 'checklist', 'checklists')}{named}."))
+        lists = curriculum.many(load.checklists, "{count} checklist", "{count} checklists")
+        lines.append((say("Print"), f"{lists}{named}."))
         if load.supplies:
-            lines.append(("Bring", f"{'; '.join(f'{amount(much)} × {name}' for name, much in load.supplies)}."))
+            lines.append((say("Bring"), f"{'; '.join(f'{amount(much)} × {name}' for name, much in load.supplies)}."))
     cleaning = (station.cleaning if station else ()) or (trainer.cleaning if trainer else ())
     if cleaning:
-        lines.append(("Clean", " ".join(map(text, cleaning))))
+        lines.append((say("Clean"), " ".join(map(text, cleaning))))
     about = []
     if load:
-        about.append(counted(load.attempts, "attempt", "attempts"))
-        about.append(each_says(load))
+        about.append(curriculum.many(load.attempts, "{count} attempt", "{count} attempts"))
+        about.append(each_says(load, curriculum))
     return {
         "number": number,
         "title": title_of(curriculum, stop.station),

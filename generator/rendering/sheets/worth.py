@@ -19,30 +19,39 @@ def lab_worth_of(curriculum: Curriculum) -> dict[str, Any]:
     parts = [
         part
         for table in lab_worth(curriculum)
-        for part in _parts(table, curriculum.name_of(strands, table.strand) if table.strand else "Not in use yet")
+        for part in _parts(
+            curriculum,
+            table,
+            curriculum.name_of(strands, table.strand) if table.strand else curriculum.say("Not in use yet"),
+        )
     ]
-    return _data(parts, "Every technique in use, by strand, against the trainers that say something of it.")
+    lead = "Every technique in use, by strand, against the trainers that say something of it."
+    return _data(curriculum, parts, curriculum.say(lead))
 
 
 def skill_worth_of(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> dict[str, Any]:
     """A skill's table: its critical steps against the trainers of its ladder and the owned ones that fit."""
-    parts = _parts(skill_worth(curriculum, inventory, skill), "Critical steps")
-    return _data(parts, "The trainers of the ladder come first, then the owned ones that would fit.")
+    parts = _parts(curriculum, skill_worth(curriculum, inventory, skill), curriculum.say("Critical steps"))
+    lead = "The trainers of the ladder come first, then the owned ones that would fit."
+    return _data(curriculum, parts, curriculum.say(lead))
 
 
-def _data(parts: list[dict[str, Any]], lead: str) -> dict[str, Any]:
+def _data(curriculum: Curriculum, parts: list[dict[str, Any]], lead: str) -> dict[str, Any]:
     fits = any(cell["worth"] == "unfit" for part in parts for row in part["rows"] for cell in row["cells"])
     return {
         "words": dict(words.WORTH),
         "lead": lead,
-        "key": [{"worth": str(worth), "word": word, "means": f"{means}."} for worth, word, means in words.WORTHS]
+        "key": [
+            {"worth": str(worth), "word": curriculum.say(word), "means": f"{means}."}
+            for worth, word, means in words.WORTHS
+        ]
         + ([{"worth": "unfit", "word": words.WORTH["unfit"], "means": words.WORTH["unfit_means"]}] if fits else []),
         "parts": parts,
-        "end": "End of worth table.",
+        "end": curriculum.say("End of worth table."),
     }
 
 
-def _parts(table: WorthTable, heading: str) -> list[dict[str, Any]]:
+def _parts(curriculum: Curriculum, table: WorthTable, heading: str) -> list[dict[str, Any]]:
     """The table cut into pieces that fit the paper; rows on which a whole piece is silent are named below it."""
     starts = range(0, len(table.columns), ACROSS)
     found = []
@@ -52,25 +61,31 @@ def _parts(table: WorthTable, heading: str) -> list[dict[str, Any]]:
         for row in table.rows:
             cells = [str(cell) if cell else "unfit" for cell in row.cells[start : start + ACROSS]]
             if set(cells) <= {"silent", "unfit"}:
-                left_out.append(f"step {row.number} {row.name}" if row.step else row.name)
+                step = curriculum.say("step {number} {name}", number=row.number, name=row.name)
+                left_out.append(step if row.step else row.name)
                 continue
             rows.append(
                 {
                     "step": f"{row.number}" if row.step else None,
                     "name": row.name,
-                    "cells": [{"worth": cell, "word": _WORDS[cell]} for cell in cells],
+                    "cells": [{"worth": cell, "word": curriculum.say(_WORDS[cell])} for cell in cells],
                 }
             )
         if rows:
             found.append(
                 {
-                    "heading": heading + (f", {number} of {len(starts)}" if len(starts) > 1 else ""),
+                    "heading": heading
+                    + (
+                        curriculum.say(", {number} of {count}", number=number, count=len(starts))
+                        if len(starts) > 1
+                        else ""
+                    ),
                     "columns": [
-                        {"name": column.name, "note": _note(column.rungs, is_owned=column.is_owned)}
+                        {"name": column.name, "note": _note(curriculum, column.rungs, is_owned=column.is_owned)}
                         for column in columns
                     ],
                     "rows": rows,
-                    "left_out": _left_out(left_out),
+                    "left_out": _left_out(curriculum, left_out),
                 }
             )
     return found
@@ -79,11 +94,11 @@ def _parts(table: WorthTable, heading: str) -> list[dict[str, Any]]:
 _WORDS = {str(worth): word.lower() for worth, word, _ in words.WORTHS} | {"unfit": words.WORTH["unfit"]}
 
 
-def _note(rungs: tuple[int, ...], *, is_owned: bool) -> str | None:
+def _note(curriculum: Curriculum, rungs: tuple[int, ...], *, is_owned: bool) -> str | None:
     if rungs:
-        return f"rung {', '.join(str(number) for number in rungs)}"
-    return None if is_owned else "not owned"
+        return curriculum.say("rung {numbers}", numbers=", ".join(str(number) for number in rungs))
+    return None if is_owned else curriculum.say("not owned")
 
 
-def _left_out(names: list[str]) -> str | None:
-    return f"None of these trainers answers for: {'; '.join(names)}." if names else None
+def _left_out(curriculum: Curriculum, names: list[str]) -> str | None:
+    return curriculum.say("None of these trainers answers for: {names}.", names="; ".join(names)) if names else None
