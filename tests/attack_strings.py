@@ -133,7 +133,7 @@ def fields_in(value: Any) -> set[str]:
             *(fields_in(getattr(value, f.name)) for f in fields(value) if f.name not in ("places", "prose"))
         )
     if isinstance(value, Record):
-        names = type(value).model_fields
+        names = [*type(value).model_fields]
         own = {f"{type(value).__name__}.{name}" for name in names if getattr(value, name) not in (None, "", (), {})}
         return own.union(*(fields_in(getattr(value, name)) for name in names))
     if isinstance(value, (tuple, Mapping)):

@@ -184,8 +184,8 @@ for line in sys.stdin:
 """
 """A process that has all of Rungbook loaded and forks a child for each build: the child is a whole, real build.
 
-A line `n` starts one. It tells the child's id, and at the end how it ended. The child kills itself at its n-th event that
-touches a file; where n is 0 it tells how many there were, and where it is negative it does not look.
+A line `n` starts one. It tells the child's id, and at the end how it ended. The child kills itself at its n-th event
+that touches a file; where n is 0 it tells how many there were, and where it is negative it does not look.
 """
 
 

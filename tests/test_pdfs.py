@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -59,7 +60,7 @@ def sheets() -> dict[str, Sheet]:
 
 
 @cache
-def pdf_of(kind: str, paper: Paper) -> bytes:
+def pdf_of(kind: str, paper: Paper) -> bytes:  # noqa: PLR0911
     if kind in KINDS:
         return set_sheet(sheets()[kind], paper).pdf
     if kind == "packet":
@@ -136,7 +137,7 @@ def test_bookmarks_are_the_headings_and_no_level_is_skipped(kind: str, paper: Pa
     tags = [tag for tag in structure(reader.trailer["/Root"]["/StructTreeRoot"]) if re.fullmatch(r"/H[1-6]", tag)]
     assert tags[0] == "/H1"
     levels = [int(tag[2:]) for tag in tags]
-    assert all(after <= before + 1 for before, after in zip(levels, levels[1:], strict=False)), levels
+    assert all(after <= before + 1 for before, after in pairwise(levels)), levels
     marks = list(bookmarks(reader.outline))
     assert marks, "no bookmark at all"
     read = told(kind, paper)

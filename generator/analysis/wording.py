@@ -7,7 +7,7 @@ and sheet.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -94,6 +94,8 @@ def mentioned(text: str) -> tuple[str, ...]:
 
 def pieces(text: str, quantities: Mapping[str, Quantity]) -> tuple[str | Mention, ...]:
     """A text cut at its quantities. Ids that nobody knows stay as they were typed."""
+    if "{" not in text:
+        return (text,)
     found: list[str | Mention] = []
     end = 0
     for match in MENTION.finditer(text):
@@ -148,31 +150,31 @@ def texts_of(record: Record) -> Iterator[tuple[Path, str]]:
 def words_of(record: Record) -> list[str]:
     """The texts of `texts_of` alone, for those who need no way to them."""
     found: list[str] = []
-    _gather(record, found)
+    _gather((record,), found)
     return found
 
 
 @cache
-def _names(record: type[Record]) -> tuple[str, ...]:
-    return tuple(record.model_fields)
+def _holds(kind: type[Any]) -> type[Any]:
+    """What a value of a type is to `_gather`: asked once a type, since abstract types are slow to answer."""
+    return next((one for one in (Record, str, tuple, Mapping) if issubclass(kind, one)), object)
 
 
-def _gather(value: Any, found: list[str]) -> None:
-    if type(value) is str:
-        found.append(value)
-    elif type(value) is tuple:
-        for item in value:
-            _gather(item, found)
-    elif isinstance(value, Record):
-        for name in _names(type(value)):
-            held = getattr(value, name)
-            if held is not None:
-                _gather(held, found)
-    elif isinstance(value, str):
-        found.append(str(value))
-    elif isinstance(value, Mapping):
-        for item in value.values():
-            _gather(item, found)
+def _gather(values: Iterable[Any], found: list[str]) -> None:
+    for value in values:
+        kind = type(value)
+        if kind is str:
+            found.append(value)
+            continue
+        holds = _holds(kind)
+        if holds is Record:
+            _gather(value.__dict__.values(), found)  # in the order of the model's fields, as the reader fills them
+        elif holds is tuple:
+            _gather(value, found)
+        elif holds is str:
+            found.append(str(value))
+        elif holds is Mapping:
+            _gather(value.values(), found)
 
 
 def _texts(path: Path, value: Any) -> Iterator[tuple[Path, str]]:

@@ -115,7 +115,7 @@ def prepare(
         problems=tuple(problems),
         sheets=sheets,
         pages=pages,
-        assets=assets(),
+        assets=assets(curriculum.label),
         files={
             **kept.made("tables", lambda: tables_of(curriculum, days=days)),
             **_stored_files(sheets, papers=papers, store=store, progress=progress),

@@ -195,7 +195,8 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
         if self.is_serving:
             farewell(Path(config.site_dir))
         else:
-            finish(Path(config.site_dir))
+            label = self.curriculum.label if self.curriculum else str
+            finish(Path(config.site_dir), label=label, language=config.theme["language"])
 
     def on_serve(self, server: Any, *, config: Any, builder: Any) -> Any:
         """Reload when the YAML changes."""

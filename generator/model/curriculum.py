@@ -81,7 +81,8 @@ class Curriculum:
 
     def say(self, words: str, **parts: object) -> str:
         """A fixed sentence as this program prints it, with its parts in braces filled in."""
-        return self.label(words).format(**parts)
+        own = self.label(words)
+        return own.format(**parts) if parts else own
 
     def many(self, count: int | Decimal, one: str, more: str) -> str:
         """A count with its word: `many(2, "{count} month", "{count} months")`."""

@@ -9,25 +9,59 @@ import io
 import re
 from pathlib import Path
 
-from generator.diagnostics import Location, Problem
+from generator.diagnostics import Location, Problem, Severity
 from generator.model import Program
 from generator.reading.text import decode, read_bytes
 
-_PARTS = re.compile(r"\{[a-z]+\}")
+_PARTS = re.compile(r"\{[^{}]+\}")
 
 
 def read_labels(folder: Path, program: Program) -> tuple[dict[str, str], tuple[Problem, ...]]:
     """The labels by the words that they stand for, and what is wrong with the catalogue. Nothing raises."""
+    program_file = Location(f"{folder.absolute().name}/program.yaml")
+    typed = {words: own for words, own in program.labels.items() if keeps_parts(words, own)}
+    unfit = tuple(_other_parts(program_file, words) for words in program.labels if words not in typed)
     if not re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", program.language):
-        return dict(program.labels), ()
+        return typed, unfit
     path = folder / "labels" / f"{program.language}.po"
     file = f"{folder.absolute().name}/labels/{path.name}"
+    unfit = (*unfit, *_of_other_languages(folder, program))
     if not path.is_file() or not path.resolve().is_relative_to(folder.resolve()):
-        return dict(program.labels), ()
+        return typed, unfit
     data, problems = read_bytes(path, file)
     text, unreadable = decode(data, file) if data is not None else (None, ())
     labels, found = _catalogue(text, file) if text is not None else ({}, ())
-    return {**labels, **program.labels}, (*problems, *unreadable, *found)
+    return {**labels, **typed}, (*unfit, *problems, *unreadable, *found)
+
+
+def _of_other_languages(folder: Path, program: Program) -> tuple[Problem, ...]:
+    """Catalogues that are not used, so that a wrong name of a file does not look like a translation that fails."""
+    return tuple(
+        Problem(
+            location=Location(f"{folder.absolute().name}/labels/{path.name}"),
+            rule="labels-unused",
+            message=f"This catalogue is not used: the program's language is `{program.language}`.",
+            remedy=f"To use it, set `language: {path.stem}` in program.yaml, or rename it to `{program.language}.po`.",
+            severity=Severity.NOTE,
+        )
+        for path in sorted((folder / "labels").glob("*.po"))
+        if path.stem != program.language
+    )
+
+
+def keeps_parts(words: str, own: str) -> bool:
+    """Whether a label in own words has the parts in braces of the one it stands for, and no brace beside them."""
+    parts = sorted(_PARTS.findall(words))
+    return parts == sorted(_PARTS.findall(own)) and not (parts and re.search(r"[{}]", _PARTS.sub("", own)))
+
+
+def _other_parts(location: Location, words: str) -> Problem:
+    return Problem(
+        location=location,
+        rule="labels-parts",
+        message=f"The label `{words}` is filled in at its braces, and this translation has others.",
+        remedy="Keep each part in braces exactly once.",
+    )
 
 
 def _catalogue(text: str, file: str) -> tuple[dict[str, str], tuple[Problem, ...]]:
@@ -50,15 +84,8 @@ def _catalogue(text: str, file: str) -> tuple[dict[str, str], tuple[Problem, ...
         if not isinstance(message.id, str) or not message.id or not message.string or message.fuzzy:
             continue
         own = str(message.string)
-        if sorted(_PARTS.findall(message.id)) != sorted(_PARTS.findall(own)):
-            problems.append(
-                Problem(
-                    location=Location(file, message.lineno or 1, 1),
-                    rule="labels-parts",
-                    message=f"The label `{message.id}` is filled in at its braces, and this translation has others.",
-                    remedy="Keep each part in braces exactly once.",
-                )
-            )
+        if not keeps_parts(message.id, own):
+            problems.append(_other_parts(Location(file, message.lineno or 1, 1), message.id))
             continue
         labels[message.id] = own
     return labels, tuple(problems)

@@ -34,6 +34,7 @@ MANUAL: dict[str, str] = {
     "roster-unread": "A line of a roster is not a code of a learner and, where given, a role.",
     "labels-unreadable": "The catalogue of labels is not a gettext catalogue.",
     "labels-parts": "A label's translation lacks a part in braces that is filled in, or has another.",
+    "labels-unused": "A catalogue of labels is of another language than the program's.",
     "more-problems": "A file has so many problems that only the first are listed.",
     "run-log": "A row of a run's log is not an event, or its scenario does not know it.",
 }

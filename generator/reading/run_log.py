@@ -112,6 +112,7 @@ def _unknown(path: Path, event: RunEvent, scenario: Scenario) -> list[Problem]:
 
 def _problem(path: Path, line: int, message: str, remedy: str, *, is_error: bool = True) -> Problem:
     severity = Severity.ERROR if is_error else Severity.WARNING
+    said = shown(message, 400)
     return Problem(
-        location=Location(path.name, line), rule="run-log", message=shown(message, 400), remedy=remedy, severity=severity
+        location=Location(path.name, line), rule="run-log", message=said, remedy=remedy, severity=severity
     )

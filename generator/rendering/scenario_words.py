@@ -17,8 +17,12 @@ def patient_line(curriculum: Curriculum, scenario: Scenario) -> str:
     """`Man, 62 years, 178 cm`."""
     patient = scenario.patient
     child = patient.age_years < 18
-    who = ("Girl" if child else "Woman") if patient.sex == "female" else ("Boy" if child else "Man")
-    parts = [curriculum.say(who), curriculum.many(patient.age_years, "{count} year", "{count} years")]
+    who = (
+        curriculum.say("Girl" if child else "Woman")
+        if patient.sex == "female"
+        else curriculum.say("Boy" if child else "Man")
+    )
+    parts = [who, curriculum.many(patient.age_years, "{count} year", "{count} years")]
     if patient.height_cm is not None:
         parts.append(f"{patient.height_cm} cm")
     if patient.weight_kg is not None:

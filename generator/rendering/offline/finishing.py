@@ -5,12 +5,13 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from importlib import resources
 from pathlib import Path
 
 from generator.rendering.offline.edition import UNLISTED, Edition, edition_of
 from generator.rendering.offline.policy import BARE, hashes_of, headers_file, policy, theme_scripts
+from generator.rendering.scripts import script_in_own_words
 
 _CHARSET = re.compile(r"<meta charset=[^>]*>", re.IGNORECASE)
 _POLICY = re.compile(r"<meta charset=[^>]*>\s*<meta http-equiv=\"Content-Security-Policy\"", re.IGNORECASE)
@@ -18,13 +19,15 @@ _FRAME = re.compile(r'<script src="(?P<root>[^"]*)assets/rungbook/frame\.js"></s
 _LASTMOD = re.compile(rb"\s*<lastmod>[^<]*</lastmod>")
 
 
-def finish(folder: Path) -> Edition:
+def finish(folder: Path, *, label: Callable[[str], str] = str, language: str = "en") -> Edition:
     """Finish a built site in place. The same site gives the same bytes on any day and machine.
+
+    `label` gives the fixed words of the scripts as the program prints them.
 
     Raises OSError when a file cannot be read or written.
     """
     _drop_dates(folder)
-    _write(folder / "offline.js", _own("offline.js"))
+    _write(folder / "offline.js", script_in_own_words(_own("offline.js"), label))
     bare = folder / BARE
     theme = theme_scripts(bare.read_text(encoding="utf-8")) if bare.is_file() else frozenset()
     known: set[str] = set()
@@ -45,7 +48,8 @@ def finish(folder: Path) -> Edition:
     _write(folder / "_headers", headers_file(known))
     _write(folder / "edition.json", edition.as_json())
     _write(folder / "edition.js", f'window.rungbookEdition = "{edition.name}";\n')
-    _write(folder / "service-worker.js", _own("worker.js").replace("EDITION-NAME", edition.name))
+    worker = _own("worker.js").replace("EDITION-NAME", edition.name).replace("PAGE-LANGUAGE", language)
+    _write(folder / "service-worker.js", script_in_own_words(worker, label))
     return edition
 
 

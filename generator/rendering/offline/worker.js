@@ -131,14 +131,17 @@ async function opened(request, path, hash) {
 
 function said(status, path, why) {
   const plain = (text) => text.replace(/[&<>"']/g, (one) => `&#${one.charCodeAt(0)};`);
+  const title = plain("Not kept on this device");
+  const advice = plain("Connect to the network and open it once; from then on it opens without one.");
+  const back = plain("Back to the handbook");
   const page =
-    '<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Not kept on this device</title>' +
+    `<!doctype html><html lang="PAGE-LANGUAGE" dir="auto"><head><meta charset="utf-8"><title>${title}</title>` +
     '<meta name="viewport" content="width=device-width,initial-scale=1">' +
     `<link rel="stylesheet" href="${plain(addressOf("assets/rungbook/offline.css"))}"></head>` +
-    '<body class="rb-not-kept"><main><h1>Not kept on this device</h1>' +
+    `<body class="rb-not-kept"><main><h1>${title}</h1>` +
     `<p><strong>${plain(path)}</strong></p><p>${plain(why)}</p>` +
-    "<p>Connect to the network and open it once; from then on it opens without one.</p>" +
-    `<p><a href="${plain(ROOT.href)}index.html">Back to the handbook</a></p></main></body></html>`;
+    `<p>${advice}</p>` +
+    `<p><a href="${plain(ROOT.href)}index.html">${back}</a></p></main></body></html>`;
   return new Response(page, { status, headers: { "Content-Type": "text/html; charset=utf-8" } });
 }
 

@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from importlib import resources
 from importlib.resources.abc import Traversable
+
+from generator.rendering.scripts import NAMES, script_in_own_words
 
 FOLDER = "rungbook"
 """Where they lie in the site, under `assets/`."""
 _KINDS = (".css", ".js", ".woff2", ".svg", ".txt")
 
 
-def assets() -> dict[str, bytes]:
-    """Bytes by docs-relative path, such as `assets/rungbook/skin.css`, in the order of their names."""
+def assets(label: Callable[[str], str] = str) -> dict[str, bytes]:
+    """Bytes by docs-relative path, such as `assets/rungbook/skin.css`, in the order of their names.
+
+    `label` gives the fixed words of scripts as the program prints them.
+    """
     found: dict[str, bytes] = {}
     _gather(resources.files("generator.rendering") / "assets", f"assets/{FOLDER}", found)
+    for name in NAMES:
+        path = f"assets/{FOLDER}/{name}"
+        if path in found:
+            found[path] = script_in_own_words(found[path].decode(), label).encode()
     return dict(sorted(found.items()))
 
 

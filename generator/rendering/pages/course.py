@@ -123,8 +123,8 @@ def _cell(
     parts = [
         CellPart(
             shape="given",
-            word="given too early",
-            groups=_groups(finding.groups, everyone),
+            word=curriculum.say("given too early"),
+            groups=_groups(curriculum, finding.groups, everyone),
             stations=(curriculum.stations[finding.station],),
             anchor=_anchor(finding),
         )
@@ -135,16 +135,18 @@ def _cell(
         parts.append(
             CellPart(
                 shape="earned",
-                word="first earned",
-                groups=_groups(cell.first_honest, everyone),
+                word=curriculum.say("first earned"),
+                groups=_groups(curriculum, cell.first_honest, everyone),
                 stations=tuple(curriculum.stations[station] for station in stations),
             )
         )
     elif cell.is_met and not parts:
         is_heard = any(worth is not Worth.SILENT for worth in cell.worths)
-        worths = " or ".join(cell.worths)
+        worths = curriculum.say(" or ").join(map(curriculum.say, cell.worths))
         parts.append(
-            CellPart(shape="note", word="again", groups=worths) if is_heard else CellPart(shape="silent", word="silent")
+            CellPart(shape="note", word=curriculum.say("again"), groups=worths)
+            if is_heard
+            else CellPart(shape="silent", word=curriculum.say("silent"))
         )
     return CellView(day=lab.title, kind=parts[0].shape if parts else "none", parts=tuple(parts))
 
@@ -153,10 +155,10 @@ def _anchor(finding: CarryOver) -> str:
     return f"early-{finding.technique}-{finding.lab}-{finding.station}"
 
 
-def _groups(groups: Sequence[int], everyone: Sequence[int]) -> str:
+def _groups(curriculum: Curriculum, groups: Sequence[int], everyone: Sequence[int]) -> str:
     if tuple(groups) == tuple(everyone):
-        return "every group"
-    return f"{'group' if len(groups) == 1 else 'groups'} {ranges(groups)}"
+        return curriculum.say("every group")
+    return curriculum.say("group {numbers}" if len(groups) == 1 else "groups {numbers}", numbers=ranges(groups))
 
 
 def _skills_on(curriculum: Curriculum, technique: str) -> tuple[Skill, ...]:

@@ -75,23 +75,30 @@ def links_of(source: Source) -> tuple[tuple[str, str], ...]:
 
 
 def _flags(source: Source, book: Handbook) -> Iterator[tuple[str, str]]:
-    care = source.custom
+    care, say = source.custom, book.curriculum.say
     state = standing(source, book.curriculum.program, _newest(book), today=book.today)
     age = age_in_years(source.issued, today=book.today) if source.issued else None
     if state is Standing.SUPERSEDED:
-        yield "warning", "superseded"
+        yield "warning", say("superseded")
     elif state is Standing.OLD:
-        yield "warning", f"{age} years old, not looked at since"
+        yield "warning", say("{count} years old, not looked at since", count=age)
     elif state is Standing.UNDATED:
-        yield "note", "no date given"
+        yield "note", say("no date given")
     elif age is not None:
-        yield "note", "less than a year old" if age == 0 else f"{age} {'year' if age == 1 else 'years'} old"
+        yield (
+            "note",
+            (
+                say("less than a year old")
+                if age == 0
+                else book.curriculum.many(age, "{count} year old", "{count} years old")
+            ),
+        )
     if care.reviewed:
-        yield "note", f"looked at again on {care.reviewed}"
+        yield "note", say("looked at again on {date}", date=care.reviewed)
     if care.metadata != "primary":
-        yield "provisional", "this record is not yet checked against the source"
+        yield "provisional", say("this record is not yet checked against the source")
     if source.id not in book.uses.sources:
-        yield "note", "not used yet"
+        yield "note", say("not used yet")
 
 
 def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
@@ -118,10 +125,10 @@ def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
         figures=figures,
         sources_cited=all_sources(figures),
         counts=(
-            (len(shown), "found by the checks", "findings"),
-            (sum(overdue for _, _, overdue in reviews), "reviews overdue", "reviews"),
-            (len(provisional), "provisional", "provisional"),
-            (len(old), "old or superseded sources in use", "sources"),
+            (len(shown), curriculum.say("found by the checks"), "findings"),
+            (sum(overdue for _, _, overdue in reviews), curriculum.say("reviews overdue"), "reviews"),
+            (len(provisional), curriculum.say("provisional"), "provisional"),
+            (len(old), curriculum.say("old or superseded sources in use"), "sources"),
         ),
     )
 

@@ -15,20 +15,18 @@ from jinja2 import Environment
 from jinja2.ext import Extension
 from jinja2.lexer import Token
 
+from generator.model import Worth
 from generator.rendering.pages.inert import inert, quiet
 from generator.rendering.pages.shapes import SHAPES, WORTH_SAYS
+from generator.rendering.said import said_in_code
 
 TEMPLATES = Path(__file__).parent / "templates"
 
 MADE_IN_CODE = (
-    "Evidence", "Not used yet.", "revision", "All steps", "No known step", "Step", "Steps", "1 clean attempt",
-    "{count} clean attempts in a row", "a peer", "an instructor", "{times}, scored by {who}",
-    "{clean}, on the rung {rung}.", "On at least {count} different days.", "All within {count} {days}.", "day", "days",
-    "It lasts {count} {months}; then refresh.", "month", "months", "Home", "Skills", "Lab days", "Scenarios",
-    "Trainers", "Numbers", "Glossary", "Levels", "Outcomes", "Health", "About", "Stations",
-    "warning", "caution", "note",
+    "warning", "caution", "note", "critical", "An attempt", "Attempts planned", "Cost of those", "Attempts left",
+    "Runs out", "Spares to hold",
 )  # fmt: skip
-"""Labels that code, not a template, puts on pages and into the navigation."""
+"""Labels that stand in data of the code, where `said_in_code` does not find them."""
 
 _TAGS = re.compile(r"([<>])")
 _SPOKEN = re.compile(r'(aria-label=")([^"]+)(")')
@@ -107,4 +105,5 @@ def label_ids() -> tuple[str, ...]:
     environment.extend(labels={}, label_ids=set())
     for path in sorted(TEMPLATES.glob("*.j2")):
         environment.parse(path.read_text(encoding="utf-8"))
-    return tuple(sorted({*environment.label_ids, *MADE_IN_CODE, *WORTH_SAYS.values()}))  # type: ignore[attr-defined]
+    found = {*environment.label_ids, *MADE_IN_CODE, *said_in_code(), *WORTH_SAYS.values(), *map(str, Worth)}  # type: ignore[attr-defined]
+    return tuple(sorted(found))

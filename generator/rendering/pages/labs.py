@@ -59,6 +59,7 @@ def labs_markdown(book: Handbook) -> str:
         title="Lab days",
         meta={"search": {"boost": 0.5}},
         labs=tuple((lab, book.days.get(lab.id)) for lab in labs_in_order(book.curriculum)),
+        date=lambda lab: date_said(book.curriculum, lab.on),
     )
 
 

@@ -111,5 +111,6 @@ def _lead(curriculum: Curriculum, book: Handbook, skill: Skill, names: PageNames
 
 def _rungs(curriculum: Curriculum, best: BestLadder, names: PageNames) -> tuple[tuple[str, str], ...]:
     return tuple(
-        (f"Rung {index + 1}", rung_reason(curriculum, best, index, names=names)) for index in range(len(best.rungs))
+        (curriculum.say("Rung {number}", number=index + 1), rung_reason(curriculum, best, index, names=names))
+        for index in range(len(best.rungs))
     )

@@ -161,9 +161,9 @@ def _run_data(curriculum: Curriculum, scenario: Scenario) -> dict[str, Any]:
             for target in scenario.targets
             for bound in [bound_of(curriculum.quantities, target)]
         ],
-        "variants": [_variant_data(curriculum, scenario, None), *(_variant_data(curriculum, scenario, seed) for seed in SEEDS)]
-        if scenario.variants
-        else [_variant_data(curriculum, scenario, None)],
+        "variants": [
+            _variant_data(curriculum, scenario, seed) for seed in ((None, *SEEDS) if scenario.variants else (None,))
+        ],
         "debrief": [
             {"name": phase.name, "minutes": phase.minutes, "aim": text(phase.aim),
              "questions": [text(question) for question in phase.questions]}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import cache, lru_cache
 
 from markupsafe import Markup
 
@@ -51,6 +52,7 @@ SHAPES = frozenset(_BODIES)
 """Names of the marks."""
 
 
+@cache
 def shape(name: str) -> Markup:
     """An inline picture of one mark, hidden from screen readers because its word always stands beside it."""
     return Markup(
@@ -69,16 +71,13 @@ def symbols(names: Iterable[str]) -> Markup:
     )
 
 
+@cache
 def used(name: str) -> Markup:
     """One of the shapes that `symbols` drew."""
     return Markup(f'<svg class="rb-shape" viewBox="0 0 24 24" aria-hidden="true"><use href="#rb-shape-{name}"/></svg>')
 
 
+@lru_cache(1_000, typed=True)  # typed: words that are markup already are not those that look like it
 def mark(kind: str, word: str) -> Markup:
     """A shape with its word."""
     return Markup('<span class="rb-mark rb-mark-{}">{}{}</span>').format(kind, shape(kind), word)
-
-
-def worth_mark(worth: Worth) -> Markup:
-    """The mark of a worth."""
-    return mark(str(worth), str(worth))

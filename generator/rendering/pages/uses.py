@@ -6,12 +6,15 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
+from typing import TypeVar
 
 from generator.analysis.addresses import OUTCOMES_PAGE, skill_page, trainer_page
 from generator.analysis.once import once_each
 from generator.analysis.wording import mentioned, words_of
 from generator.model import Curriculum, RungPlan, Skill, Term
 from generator.model.base import Record
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, order=True)
@@ -49,36 +52,39 @@ def skills_in_order(curriculum: Curriculum) -> tuple[Skill, ...]:
 def uses_of(curriculum: Curriculum) -> Uses:
     """All cross-references of a curriculum; unknown ids are left out."""
     skills = skills_in_order(curriculum)
-    citing = [*_citations(skills), *_citations_of_numbers(curriculum), *_citations_of_standards(curriculum)]
+    citing = [*_citations(curriculum, skills), *_citations_of_numbers(curriculum), *_citations_of_standards(curriculum)]
     cited = _unique(id for id, _ in citing if id in curriculum.sources)
     rest = [id for id in curriculum.sources if id not in set(cited)]
     return Uses(
         source_numbers={id: number for number, id in enumerate([*cited, *rest], start=1)},
         sources=_gathered(citing),
         quantities=_gathered(_uses_of_numbers(curriculum, skills)),
-        trainers={
-            id: tuple((s, plan) for s in skills for plan in s.ladder if plan.trainer == id)
-            for id in curriculum.trainers
-        },
-        equipment={
-            id: tuple(s for s in skills if id in s.equipment or any(id in step.uses for step in s.steps))
-            for id in curriculum.equipment
-        },
-        techniques={
-            id: tuple(s for s in skills if any(id in step.rests_on for step in s.steps)) for id in curriculum.techniques
-        },
+        trainers=_grouped(curriculum.trainers, ((plan.trainer, (s, plan)) for s in skills for plan in s.ladder)),
+        equipment=_grouped(
+            curriculum.equipment,
+            ((id, s) for s in skills for id in {*s.equipment, *(id for step in s.steps for id in step.uses)}),
+        ),
+        techniques=_grouped(
+            curriculum.techniques, ((id, s) for s in skills for id in {id for step in s.steps for id in step.rests_on})
+        ),
     )
 
 
-def _citations(skills: Iterable[Skill]) -> Iterator[tuple[str, Use]]:
+def _citations(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterator[tuple[str, Use]]:
     for skill in skills:
         page = skill_page(skill)
         for caution in skill.cautions:
             for id in caution.evidence:
-                yield id, Use(words=f"{skill.title}: cautions", page=f"{page}#cautions")
+                yield id, Use(words=curriculum.say("{skill}: cautions", skill=skill.title), page=f"{page}#cautions")
         for number, step in enumerate(skill.steps, start=1):
             for id in step.evidence:
-                yield id, Use(words=f"{skill.title}: step {number}", page=f"{page}#step-{step.id}")
+                yield (
+                    id,
+                    Use(
+                        words=curriculum.say("{skill}: step {number}", skill=skill.title, number=number),
+                        page=f"{page}#step-{step.id}",
+                    ),
+                )
         for id in (*skill.levels_evidence, *skill.evidence):
             yield id, Use(words=skill.title, page=f"{page}#evidence")
 
@@ -86,29 +92,41 @@ def _citations(skills: Iterable[Skill]) -> Iterator[tuple[str, Use]]:
 def _citations_of_numbers(curriculum: Curriculum) -> Iterator[tuple[str, Use]]:
     for id, quantity in curriculum.quantities.items():
         for source in (*quantity.sources, *(view.source for view in quantity.others if view.source)):
-            yield source, Use(words=f"Number: {quantity.name}", page=f"numbers.md#{id}")
+            yield source, Use(words=curriculum.say("Number: {name}", name=quantity.name), page=f"numbers.md#{id}")
 
 
 def _citations_of_standards(curriculum: Curriculum) -> Iterator[tuple[str, Use]]:
     for standard in curriculum.standards.values():
-        yield standard.source, Use(words=f"Outcomes: {standard.title}", page=f"{OUTCOMES_PAGE}#{standard.id}")
+        yield (
+            standard.source,
+            Use(words=curriculum.say("Outcomes: {title}", title=standard.title), page=f"{OUTCOMES_PAGE}#{standard.id}"),
+        )
 
 
 def _uses_of_numbers(curriculum: Curriculum, skills: Iterable[Skill]) -> Iterator[tuple[str, Use]]:
     for skill in skills:
         page = skill_page(skill)
         for number, step in enumerate(skill.steps, start=1):
-            use = Use(words=f"{skill.title}: step {number}", page=f"{page}#step-{step.id}")
+            use = Use(
+                words=curriculum.say("{skill}: step {number}", skill=skill.title, number=number),
+                page=f"{page}#step-{step.id}",
+            )
             for id in (*_mentions(step), *((step.pace,) if step.pace else ())):
                 yield id, use
         for id in _mentions_elsewhere(skill):
             yield id, Use(words=skill.title, page=page)
     for trainer in curriculum.trainers.values():
         for id in _mentions(trainer):
-            yield id, Use(words=f"Trainer: {trainer.name}", page=trainer_page(trainer))
+            yield id, Use(words=curriculum.say("Trainer: {name}", name=trainer.name), page=trainer_page(trainer))
     for standard in curriculum.standards.values():
         for id in _mentions(standard):
-            yield id, Use(words=f"Outcomes: {standard.title}", page=f"{OUTCOMES_PAGE}#{standard.id}")
+            yield (
+                id,
+                Use(
+                    words=curriculum.say("Outcomes: {title}", title=standard.title),
+                    page=f"{OUTCOMES_PAGE}#{standard.id}",
+                ),
+            )
 
 
 @once_each
@@ -129,6 +147,15 @@ def _gathered(pairs: Iterable[tuple[str, Use]]) -> dict[str, tuple[Use, ...]]:
     return {id: tuple(uses) for id, uses in found.items()}
 
 
+def _grouped(known: Iterable[str], pairs: Iterable[tuple[str, T]]) -> dict[str, tuple[T, ...]]:
+    """What goes with each of some ids, in order. One walk for all of them: there are more ids the more skills."""
+    found: dict[str, list[T]] = {id: [] for id in known}
+    for id, value in pairs:
+        if id in found:
+            found[id].append(value)
+    return {id: tuple(values) for id, values in found.items()}
+
+
 def _unique(ids: Iterable[str]) -> list[str]:
     return list(dict.fromkeys(ids))
 
@@ -147,9 +174,19 @@ def terms_in(words: Iterable[str], names: Names) -> frozenset[str]:
     index = _index(names)
     text = " ".join(words).casefold()
     firsts = {"", *_WORDS.findall(text)} & index.keys()
-    return frozenset(
-        term for first in firsts for term, words, whole in index[first] if words in text and whole.search(text)
-    )
+    return frozenset(term for first in firsts for term, words in index[first] if _has_whole(text, words))
+
+
+def _has_whole(text: str, words: str) -> bool:
+    """Whether a text holds words that no letter, digit or underline runs into. A pattern for it takes ten times as
+    long: it tries every place of the text."""
+    start = text.find(words)
+    while start >= 0:
+        end = start + len(words)
+        if not _WORDS.fullmatch(text[start - 1 : start]) and not _WORDS.fullmatch(text[end : end + 1]):
+            return True
+        start = text.find(words, start + 1)
+    return False
 
 
 @cache
@@ -162,13 +199,12 @@ _WORDS = re.compile(r"\w+")
 
 
 @cache
-def _index(names: Names) -> dict[str, list[tuple[str, str, re.Pattern[str]]]]:
+def _index(names: Names) -> dict[str, list[tuple[str, str]]]:
     """Terms by the first word of each of their names, so that few are looked for in a text."""
-    index: dict[str, list[tuple[str, str, re.Pattern[str]]]] = {}
+    index: dict[str, list[tuple[str, str]]] = {}
     for term, *others in names:
         for name in (term, *others):
             words = name.casefold()
             first = _WORDS.search(words)
-            whole = re.compile(rf"(?<!\w){re.escape(words)}(?!\w)")
-            index.setdefault(first[0] if first else "", []).append((term, words, whole))
+            index.setdefault(first[0] if first else "", []).append((term, words))
     return index

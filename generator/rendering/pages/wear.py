@@ -37,26 +37,30 @@ def wear_markdown(book: Handbook) -> str:
         "wear.md.j2",
         title="Wear",
         meta={"search": {"boost": 0.3}},
-        heads=HEADS,
+        heads=tuple(curriculum.label(head) for head in HEADS),
         rows=tuple(WearRow(trainer=wear.trainer, cells=_cells(curriculum, wear)) for wear in owned),
         outs=tuple(wear_sentence(curriculum, wear, names=names) for wear in owned if wear.runs_out_at is not None),
         savings=tuple(saving_sentence(curriculum, saving, names=names) for saving in analysis.savings),
-        saving_lead=f"{attempts} of the attempts planned on the costliest trainer would be answered as honestly "
-        f"elsewhere. Moved, they would save {money(curriculum, saved)}.",
+        saving_lead=curriculum.say(
+            "{attempts} of the attempts planned on the costliest trainer would be answered as honestly elsewhere. "
+            "Moved, they would save {money}.",
+            attempts=attempts,
+            money=money(curriculum, saved),
+        ),
         level=f"{float(curriculum.program.spares_service_level):.0%}",
         bought=f"Not owned, so not worn: {listed(names.name('trainer', id) for id in bought)}." if bought else "",
     )
 
 
 def _cells(curriculum: Curriculum, wear: TrainerWear) -> tuple[str, ...]:
-    runs_out = curriculum.labs[wear.runs_out_at].title if wear.runs_out_at is not None else "not yet"
+    runs_out = curriculum.labs[wear.runs_out_at].title if wear.runs_out_at is not None else curriculum.say("not yet")
     return (
         money(curriculum, wear.cost_per_attempt).replace(" ", "\u00a0"),
-        str(wear.planned) if wear.planned else "none",
-        money(curriculum, wear.planned_cost).replace(" ", "\u00a0") if wear.planned else "nothing",
-        "no end" if wear.life_left is None else f"{wear.life_left:,}",
-        "does not wear out" if wear.life_left is None else runs_out,
-        "no number is sure" if wear.spares is None else str(wear.spares),
+        str(wear.planned) if wear.planned else curriculum.say("none"),
+        money(curriculum, wear.planned_cost).replace(" ", "\u00a0") if wear.planned else curriculum.say("nothing"),
+        curriculum.say("no end") if wear.life_left is None else f"{wear.life_left:,}",
+        curriculum.say("does not wear out") if wear.life_left is None else runs_out,
+        curriculum.say("no number is sure") if wear.spares is None else str(wear.spares),
     )
 
 

@@ -25,7 +25,7 @@ from generator.model import Curriculum, Paper, Skill, Trainer
 from generator.rendering.lab_day import LabDay
 from generator.rendering.pages.inert import heading, inert, quiet, tidy
 from generator.rendering.pages.labels import LabelExtension
-from generator.rendering.pages.shapes import TABLE_SHAPES, WORTH_SAYS, mark, shape, symbols, used, worth_mark
+from generator.rendering.pages.shapes import TABLE_SHAPES, WORTH_SAYS, mark, shape, symbols, used
 from generator.rendering.pages.uses import Use, Uses
 
 PAPERS: tuple[tuple[Paper, str], ...] = (("us-letter", "US Letter"), ("a4", "A4"))
@@ -115,7 +115,8 @@ class Writer:
         for id in dict.fromkeys(ids):
             if id in known:
                 href, number = self.href(f"evidence.md#{id}"), known[id]
-                out += f'<a class="rb-cite" href="{href}" aria-label="Source {number}">{number}</a>'
+                source = inert(self.book.curriculum.say("Source {number}", number=number))
+                out += f'<a class="rb-cite" href="{href}" aria-label="{source}">{number}</a>'
             else:
                 out += f'<span class="rb-cite rb-unknown">{inert(f"unknown: {id}")}</span>'
         if not out:
@@ -245,7 +246,7 @@ def _environment(labels: tuple[tuple[str, str], ...]) -> Environment:
         heading=heading,
         shape=shape,
         mark=mark,
-        worth_mark=worth_mark,
+        worth_mark=lambda worth: mark(str(worth), dict(labels).get(str(worth), str(worth))),
         WORTH_SAYS={worth: dict(labels).get(words, words) for worth, words in WORTH_SAYS.items()},
         says=says,
         slug=slug,

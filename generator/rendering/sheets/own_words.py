@@ -54,7 +54,8 @@ FACTS = ("Strand", "Patient", "Time", "Levels", "Set out")
 def sheet_label_ids() -> tuple[str, ...]:
     """Every fixed word of the sheets that a catalogue may exchange, sorted."""
     found = {text for name, value in vars(words).items() if not name.startswith("_") for text in _texts(value)}
-    return tuple(sorted({*found, *FACTS}))
+    worths = {form for _, word, _ in words.WORTHS for form in (word, word.lower())}
+    return tuple(sorted({*found, *FACTS, *worths}))
 
 
 def _texts(value: Any) -> Iterator[str]:
@@ -64,7 +65,8 @@ def _texts(value: Any) -> Iterator[str]:
             yield value
     elif isinstance(value, Mapping):
         for one in value.values():
-            yield from _texts(one)
+            # Keys are ids, and every value is printed.
+            yield from (one,) if isinstance(one, str) else _texts(one)
     elif isinstance(value, tuple):
         for one in value:
             yield from _texts(one)

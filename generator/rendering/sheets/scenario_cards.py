@@ -25,7 +25,11 @@ FLOW_SIZE = 11
 FLOW_HEIGHT = 585
 """Points: what a page of either paper leaves below a heading and the key; higher figures run over pages."""
 
-_DOUBTS = {"memory": "from memory", "secondary": "seen quoted"}
+
+def _doubt(curriculum: Curriculum, checked: str) -> str | None:
+    if checked == "memory":
+        return curriculum.say("from memory")
+    return curriculum.say("seen quoted") if checked == "secondary" else None
 
 
 def facilitator_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> dict[str, Any]:
@@ -56,7 +60,7 @@ def facilitator_of(curriculum: Curriculum, scenario: Scenario, seed: int | None)
             {
                 "name": one.name,
                 "value": one.value,
-                "doubt": curriculum.say(_DOUBTS[one.basis.checked]) if one.basis.checked in _DOUBTS else None,
+                "doubt": _doubt(curriculum, one.basis.checked),
                 "caveat": one.basis.caveat,
             }
             for one in worked_numbers(scenario)

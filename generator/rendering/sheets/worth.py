@@ -25,15 +25,15 @@ def lab_worth_of(curriculum: Curriculum) -> dict[str, Any]:
             curriculum.name_of(strands, table.strand) if table.strand else curriculum.say("Not in use yet"),
         )
     ]
-    lead = "Every technique in use, by strand, against the trainers that say something of it."
-    return _data(curriculum, parts, curriculum.say(lead))
+    lead = curriculum.say("Every technique in use, by strand, against the trainers that say something of it.")
+    return _data(curriculum, parts, lead)
 
 
 def skill_worth_of(curriculum: Curriculum, inventory: Inventory, skill: Skill) -> dict[str, Any]:
     """A skill's table: its critical steps against the trainers of its ladder and the owned ones that fit."""
     parts = _parts(curriculum, skill_worth(curriculum, inventory, skill), curriculum.say("Critical steps"))
-    lead = "The trainers of the ladder come first, then the owned ones that would fit."
-    return _data(curriculum, parts, curriculum.say(lead))
+    lead = curriculum.say("The trainers of the ladder come first, then the owned ones that would fit.")
+    return _data(curriculum, parts, lead)
 
 
 def _data(curriculum: Curriculum, parts: list[dict[str, Any]], lead: str) -> dict[str, Any]:
