@@ -166,7 +166,7 @@ def _gather(values: Iterable[Any], found: list[str]) -> None:
         if kind is str:
             found.append(value)
             continue
-        holds = _holds(kind)
+        holds = _holds(kind)  # type: ignore[arg-type] # every type is hashable
         if holds is Record:
             _gather(value.__dict__.values(), found)  # in the order of the model's fields, as the reader fills them
         elif holds is tuple:
