@@ -9,8 +9,8 @@ The best cover is the set of kinds that meets every unmet need that the catalogu
 number of kinds, then with the kinds that stand first in the curriculum. The runner-up is the least of the covers that
 do not contain the whole of the best one: a real alternative, not the best one with something added.
 
-This is minimum weighted set cover, solved by CP-SAT with one worker and a fixed seed, so the same lab gets the same
-answer; `is_proved` says that optimality was proved.
+This is minimum weighted set cover: the same lab gets the same answer, and `is_proved` says that optimality
+was proved.
 """
 
 from __future__ import annotations
@@ -19,11 +19,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from math import gcd
-from typing import Any
 
 from generator.analysis.inventory import inventory_of
 from generator.analysis.ladders import NoLadder, best_ladder
 from generator.analysis.practice import can_host, critical_on, rests_on
+from generator.analysis.set_cover import least_cover
 from generator.model import Curriculum, Step, Trainer
 
 
@@ -159,10 +159,10 @@ def _covers(catalogue: Sequence[Trainer], needs: Iterable[frozenset[str]]) -> tu
     prices = _whole([trainer.wear.purchase for trainer in catalogue])
     if not sets:
         return Cover(trainers=(), cost=Decimal(0), is_proved=True), None
-    first = _least(prices, sets, None)
+    first = least_cover(prices, sets, None)
     if first is None:  # every set has a member, so this means that the solver ran out of time
         return Cover(trainers=(), cost=Decimal(0), is_proved=False), None
-    second = _least(prices, sets, first[0])
+    second = least_cover(prices, sets, first[0])
     return _cover(catalogue, *first), None if second is None else _cover(catalogue, *second)
 
 
@@ -173,8 +173,6 @@ def _cover(catalogue: Sequence[Trainer], chosen: tuple[int, ...], is_proved: boo
 
 _LARGEST = 2**60
 """The solver counts in 64 bits; objectives stay well inside."""
-_CHUNK = 50
-"""Places told apart in one go when ties are broken, one bit each."""
 
 
 def _whole(prices: Sequence[Decimal]) -> list[int]:
@@ -185,44 +183,3 @@ def _whole(prices: Sequence[Decimal]) -> list[int]:
     if sum(numbers) * (len(numbers) + 1) >= _LARGEST:
         numbers = [int(price) for price in prices]
     return numbers
-
-
-def _least(
-    prices: Sequence[int], sets: Sequence[tuple[int, ...]], not_all_of: tuple[int, ...] | None
-) -> tuple[tuple[int, ...], bool] | None:
-    """The least cover, and whether that was proved; None when there is none."""
-    from ortools.sat.python import cp_model  # noqa: PLC0415 - takes half a second, and most commands never solve
-
-    model: Any = cp_model.CpModel()
-    takes = [model.new_bool_var("") for _ in prices]
-    for places in sets:
-        model.add_bool_or([takes[place] for place in places])
-    if not_all_of is not None:
-        model.add(sum(takes[place] for place in not_all_of) <= len(not_all_of) - 1)
-    solver: Any = cp_model.CpSolver()
-    solver.parameters.num_workers = 1
-    solver.parameters.random_seed = 1
-    solver.parameters.max_deterministic_time = 30.0
-    costs = [price * (len(prices) + 1) + 1 for price in prices]
-    aim = sum(cost * take for cost, take in zip(costs, takes, strict=True))
-    model.minimize(aim)
-    status = solver.solve(model)
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-        return None
-    chosen = [bool(solver.value(take)) for take in takes]
-    if status != cp_model.OPTIMAL:
-        return tuple(place for place, is_in in enumerate(chosen) if is_in), False
-    # Among equals take the kinds that stand first: most of the earliest places, chunk by chunk, each held for the next.
-    model.add(aim == sum(cost for cost, is_in in zip(costs, chosen, strict=True) if is_in))
-    is_proved = True
-    for start in range(0, len(takes), _CHUNK):
-        chunk = takes[start : start + _CHUNK]
-        model.maximize(sum(take * 2 ** (len(chunk) - 1 - place) for place, take in enumerate(chunk)))
-        status = solver.solve(model)
-        if status != cp_model.OPTIMAL:
-            is_proved = False
-            break
-        chosen = [bool(solver.value(take)) for take in takes]
-        for place, take in enumerate(chunk):
-            model.add(take == int(chosen[start + place]))
-    return tuple(place for place, is_in in enumerate(chosen) if is_in), is_proved

@@ -52,8 +52,11 @@ def can_host(curriculum: Curriculum, trainer: Trainer, skill: Skill, steps: Iter
 def hosts(curriculum: Curriculum, trainers: Iterable[Trainer], skill: Skill, step: Step) -> tuple[bool, ...]:
     """Whether a step can be practised on each of these trainers, as `can_host` says."""
     items = fitted(curriculum, (step,))
+    patients = frozenset(step.populations or skill.populations)
     return tuple(
-        all(item in trainer.accepts for item in items) and stands_for(trainer, skill, step) for trainer in trainers
+        (not items or all(item in trainer.accepts for item in items))
+        and (not patients or not trainer.populations or not patients.isdisjoint(trainer.populations))
+        for trainer in trainers
     )
 
 

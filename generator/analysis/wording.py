@@ -89,7 +89,7 @@ def ranges(numbers: Sequence[int]) -> str:
 
 def mentioned(text: str) -> tuple[str, ...]:
     """The quantity ids named in a text, in order, repeats kept."""
-    return tuple(MENTION.findall(text))
+    return tuple(MENTION.findall(text)) if "{" in text else ()
 
 
 def pieces(text: str, quantities: Mapping[str, Quantity]) -> tuple[str | Mention, ...]:

@@ -28,7 +28,7 @@ READ = frozenset({"skill", "station", "lab", "trainer", "technique", "scenario"}
 NOT_OURS = frozenset(
     {"title", "name", "also_called", "others", "disagreements", "provisional", "levels_provisional", "reviewed"}
 )
-_WORD = re.compile(r"[^\W_](?:[\w’'-]*\w)?")
+_WORD = re.compile(r"[^\W_][\w’'-]*(?<![’'-])")
 
 Words = tuple[str, ...]
 
@@ -64,6 +64,8 @@ def _synonyms(text: str, names: dict[str, tuple[Name, ...]]) -> Iterator[tuple[s
     """Synonyms in a text, longest first; words inside a longer name of the glossary are passed over with it."""
     # Letters of some alphabets change their number or their place in a word as they become small.
     small = _WORD.findall(text.lower()) if text.isascii() else [word.lower() for word in _WORD.findall(text)]
+    if names.keys().isdisjoint(small):
+        return
     passed = 0
     for place in [place for place, word in enumerate(small) if word in names]:
         if place < passed:
@@ -72,11 +74,12 @@ def _synonyms(text: str, names: dict[str, tuple[Name, ...]]) -> Iterator[tuple[s
             end = place + len(name.words)
             if tuple(small[place:end]) != name.words:
                 continue
-            typed = _between(text, place, end - 1)
-            if _is_abbreviation(name.typed) and not typed.startswith(name.typed):
-                continue
-            if name.instead_of is not None:
-                yield typed, name.instead_of
+            if name.instead_of is not None or _is_abbreviation(name.typed):
+                typed = _between(text, place, end - 1)
+                if _is_abbreviation(name.typed) and not typed.startswith(name.typed):
+                    continue
+                if name.instead_of is not None:
+                    yield typed, name.instead_of
             passed = end
             break
 

@@ -9,13 +9,13 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from types import MappingProxyType
 from typing import Any, NoReturn
 
 import yaml
 
 from generator.diagnostics import Location, Problem, Related
 from generator.model import Path
+from generator.reading.positions import ROOT, Group, Names, Positions
 from generator.reading.syntax import problem_of
 from generator.reading.text import decode, has_invisible, shown
 
@@ -32,19 +32,17 @@ _PLAIN_TAGS = {
 }
 _NO_KEY = object()
 
-Positions = Mapping[Path, tuple[int, int]]
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tree:
     """What a file holds. `data` is made of dict, list, str and None."""
 
     data: Any = None
-    positions: Positions = field(default_factory=lambda: MappingProxyType({}))
+    positions: Mapping[Path, tuple[int, int]] = field(default_factory=dict)
     """Line and column of each value by its exact path. A value that starts on lines of its own under a field's name
     (a block) has the place of that name; the whole file has the place of its first field. A value behind an alias has
     none of its own: the alias has."""
-    keys: Positions = field(default_factory=lambda: MappingProxyType({}))
+    keys: Mapping[Path, tuple[int, int]] = field(default_factory=dict)
     """Line and column of each field's name by the path of its value."""
     problems: tuple[Problem, ...] = ()
     is_whole: bool = False
@@ -54,15 +52,14 @@ class Tree:
 
 @dataclass(slots=True)
 class _Open:
-    """A list or mapping that is being read. `path` is None inside a value that is dropped."""
+    """A list or mapping that is being read."""
 
     held: Any
-    path: Path | None
+    group: Group
     anchor: str | None
     size: int = 1
     key: Any = _NO_KEY
     key_is_dropped: bool = False
-    seen: dict[str, tuple[int, int]] = field(default_factory=dict)
 
 
 class _StopReading(Exception):  # noqa: N818 - it is no error: a problem says what is wrong
@@ -76,9 +73,10 @@ def read_tree(data: bytes, file: str, *, loader: Any = LOADER) -> Tree:
         return Tree(problems=problems, text=data.decode("utf-8", "replace"))
     reader = _Reader(file)
     try:
-        next_event, take = loader(text.encode()).get_event, reader.take
+        next_event, take, take_scalar = loader(text.encode()).get_event, reader.take, reader.take_scalar
+        scalar = yaml.ScalarEvent
         while (event := next_event()) is not None:
-            take(event)
+            (take_scalar if type(event) is scalar else take)(event)
     except yaml.YAMLError as error:
         reader.problems.append(problem_of(error, text, file))
         reader.is_whole = False
@@ -90,8 +88,8 @@ def read_tree(data: bytes, file: str, *, loader: Any = LOADER) -> Tree:
         reader.is_whole = False
     return Tree(
         data=reader.root,
-        positions=reader.positions,
-        keys=reader.keys,
+        positions=Positions(reader.top),
+        keys=Names(reader.top),
         problems=tuple(reader.problems),
         is_whole=reader.is_whole,
         text=text,
@@ -102,8 +100,7 @@ class _Reader:
     def __init__(self, file: str) -> None:
         self.file = file
         self.root: Any = None
-        self.positions: dict[Path, tuple[int, int]] = {}
-        self.keys: dict[Path, tuple[int, int]] = {}
+        self.top = Group()
         self.problems: list[Problem] = []
         self.is_whole = True
         self.stack: list[_Open] = []
@@ -113,9 +110,7 @@ class _Reader:
 
     def take(self, event: Any) -> None:
         kind = type(event)
-        if kind is yaml.ScalarEvent:
-            self.take_scalar(event)
-        elif kind in (yaml.MappingStartEvent, yaml.SequenceStartEvent):
+        if kind in (yaml.MappingStartEvent, yaml.SequenceStartEvent):
             self.open(event, {} if kind is yaml.MappingStartEvent else [])
         elif kind in (yaml.MappingEndEvent, yaml.SequenceEndEvent):
             done = self.stack.pop()
@@ -134,7 +129,8 @@ class _Reader:
                 raise _StopReading
 
     def take_scalar(self, event: Any) -> None:
-        place = _place(event)
+        mark = event.start_mark
+        place = mark.line + 1, mark.column + 1
         value, is_plain = event.value, not event.style
         if event.tag is not None:
             self.check_tag(event, place)
@@ -151,21 +147,19 @@ class _Reader:
             value = None
         if event.anchor:
             self.anchors[event.anchor] = (value, 1)
-        # What `path_of_next` and `add` do, in one place: two of three events of a file come through here.
+        # What `put_at` and `add` do, in one place: two of three events of a file come through here.
         if parent is None:
-            self.positions[()] = place
+            self.top.places[ROOT] = place
             self.root = value
             return
         parent.size += 1
         held = parent.held
         if type(held) is list:
-            if parent.path is not None:
-                self.positions[*parent.path, len(held)] = place
+            parent.group.places[len(held)] = place
             held.append(value)
             return
         if not parent.key_is_dropped:
-            if parent.path is not None:
-                self.positions[*parent.path, parent.key] = place
+            parent.group.places[parent.key] = place
             held[parent.key] = value
         parent.key = _NO_KEY
 
@@ -180,20 +174,20 @@ class _Reader:
         elif is_plain and key == "":
             self.complain(place, "yaml-field-name", "This colon has no field name before it.", "Write the name.")
             self.is_whole = False
-        elif key in parent.seen:
+        elif key in parent.group.names:
             self.problems.append(
                 Problem(
                     location=Location(self.file, *place),
                     rule="yaml-duplicate-key",
                     message=f"`{shown(key)}` is given twice in one group of fields.",
                     remedy="Delete one of them, or join their values.",
-                    related=(Related(location=Location(self.file, *parent.seen[key]), message="first given here"),),
+                    related=(
+                        Related(location=Location(self.file, *parent.group.names[key]), message="first given here"),
+                    ),
                 )
             )
         else:
-            parent.seen[key] = place
-            if parent.path is not None:
-                self.keys[(*parent.path, key)] = place
+            parent.group.names[key] = place
             return
         parent.key_is_dropped = True
 
@@ -225,9 +219,7 @@ class _Reader:
                 "Write the values out, or split the file.",
             )  # fmt: skip
             self.stop_short()
-        path = self.path_of_next()
-        if path is not None:
-            self.positions[path] = place
+        self.put_at(place)
         self.add(value, size)
 
     def open(self, event: Any, held: Any) -> None:
@@ -243,22 +235,23 @@ class _Reader:
             self.stop_short()
         if event.tag is not None:
             self.check_tag(event, place)
-        path = self.path_of_next()
-        if path is not None:
-            self.positions[path] = self.keys.get(path, place) if not event.flow_style else place
+        group = Group()
+        self.put_at(place, group, is_block=not event.flow_style)
         if event.anchor:
             self.anchors[event.anchor] = None
-        self.stack.append(_Open(held, path, event.anchor))
+        self.stack.append(_Open(held, group, event.anchor))
 
-    def path_of_next(self) -> Path | None:
-        if not self.stack:
-            return ()
-        parent = self.stack[-1]
-        if parent.path is None:
-            return None
-        if type(parent.held) is list:
-            return (*parent.path, len(parent.held))
-        return None if parent.key_is_dropped else (*parent.path, parent.key)
+    def put_at(self, place: tuple[int, int], group: Group | None = None, *, is_block: bool = False) -> None:
+        """Note where the next value stands, and its group if it has one, unless the value is dropped."""
+        outer, key = self.top, ROOT
+        if self.stack:
+            parent = self.stack[-1]
+            if parent.key_is_dropped:
+                return
+            outer, key = parent.group, len(parent.held) if type(parent.held) is list else parent.key
+        outer.places[key] = outer.names.get(key, place) if is_block else place
+        if group is not None:
+            outer.put(key, group)
 
     def add(self, value: Any, size: int) -> None:
         if not self.stack:

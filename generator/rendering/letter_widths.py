@@ -64,6 +64,9 @@ def wrapped(runs: Sequence[Run], width: float) -> tuple[tuple[Run, ...], ...]:
 def _cut(text: str, bold: bool, width: float) -> list[str]:
     parts: list[str] = []
     for word in re.split(r"[ \t\r\n]+", text.strip()):
+        if word and width_of(word, bold=bold) <= width:
+            parts.append(word)
+            continue
         part = ""
         for character in word:
             if part and width_of(part + character, bold=bold) > width:

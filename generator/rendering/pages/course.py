@@ -89,6 +89,10 @@ def course_markdown(book: Handbook) -> str:
     # What is met first stands first, so that the marks run down the course like stairs.
     rows = tuple(sorted(rows, key=lambda row: next((day for day, cell in enumerate(row.cells) if cell.parts), 0)))
     met = {row.technique for row in rows}
+    resting: dict[str, list[Skill]] = {}
+    for skill in skills_in_order(curriculum):
+        for technique in rests_on(skill.steps):
+            resting.setdefault(technique, []).append(skill)
     return writer.write(
         "course.md.j2",
         title="Course map",
@@ -97,12 +101,8 @@ def course_markdown(book: Handbook) -> str:
         rows=rows,
         dangers=dangers,
         verdict=_verdict(book),
-        skills=tuple((row.name, _skills_on(curriculum, row.technique)) for row in rows),
-        never=tuple(
-            _name(curriculum, technique)
-            for technique in dict.fromkeys(t for s in skills_in_order(curriculum) for t in rests_on(s.steps))
-            if technique not in met
-        ),
+        skills=tuple((row.name, tuple(resting.get(row.technique, ()))) for row in rows),
+        never=tuple(_name(curriculum, technique) for technique in resting if technique not in met),
     )
 
 
@@ -159,10 +159,6 @@ def _groups(curriculum: Curriculum, groups: Sequence[int], everyone: Sequence[in
     if tuple(groups) == tuple(everyone):
         return curriculum.say("every group")
     return curriculum.say("group {numbers}" if len(groups) == 1 else "groups {numbers}", numbers=ranges(groups))
-
-
-def _skills_on(curriculum: Curriculum, technique: str) -> tuple[Skill, ...]:
-    return tuple(skill for skill in skills_in_order(curriculum) if technique in rests_on(skill.steps))
 
 
 def _name(curriculum: Curriculum, technique: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from generator.analysis.addresses import skill_page
@@ -77,7 +78,8 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
     curriculum = book.curriculum
     rules = tuple(rule for rule in curriculum.local.rules if rule.skill == skill.id) if curriculum.local else ()
     practice = book.sheets.get("practice", skill.id)
-    numbers = _numbers(curriculum, skill)
+    shown = words_of(skill.model_copy(update={"teaching": None}))
+    numbers = _numbers(curriculum, skill, shown)
     writer = Writer(book=book, page=skill_page(skill))
     weighed = ladder_view(book, skill, writer.names)
     return writer.write(
@@ -101,7 +103,7 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
             (id for id in _sources(skill, numbers) if id in book.uses.source_numbers),
             key=lambda id: book.uses.source_numbers[id],
         ),
-        terms=_terms(curriculum, skill),
+        terms=_terms(curriculum, shown),
         revision=practice.revision if practice else "none",
         ladder=json.dumps([_for_script(curriculum, plan) for plan in skill.ladder], ensure_ascii=False),
         roles=json.dumps([{"id": role.id, "name": role.name} for role in skill.roles], ensure_ascii=False),
@@ -209,8 +211,8 @@ def clearance_words(curriculum: Curriculum, rule: Clearance) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _numbers(curriculum: Curriculum, skill: Skill) -> tuple[tuple[str, Quantity], ...]:
-    ids = [id for text in words_of(skill.model_copy(update={"teaching": None})) for id in mentioned(text)]
+def _numbers(curriculum: Curriculum, skill: Skill, shown: Iterable[str]) -> tuple[tuple[str, Quantity], ...]:
+    ids = [id for text in shown for id in mentioned(text)]
     ids += [step.pace for step in skill.steps if step.pace]
     known = curriculum.quantities
     return tuple((id, known[id]) for id in dict.fromkeys(ids) if id in known)
@@ -227,8 +229,7 @@ def _sources(skill: Skill, numbers: tuple[tuple[str, Quantity], ...]) -> tuple[s
     return tuple(dict.fromkeys(ids))
 
 
-def _terms(curriculum: Curriculum, skill: Skill) -> tuple[Term, ...]:
+def _terms(curriculum: Curriculum, shown: Iterable[str]) -> tuple[Term, ...]:
     """Glossary terms that the page uses, so that a search by any synonym finds it."""
-    shown = skill.model_copy(update={"teaching": None})
-    found = terms_in(words_of(shown), names_of(curriculum.terms))
+    found = terms_in(shown, names_of(curriculum.terms))
     return tuple(sorted((one for one in curriculum.terms if one.term in found), key=lambda one: one.term.casefold()))

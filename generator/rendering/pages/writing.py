@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import Any, Protocol
 from urllib.parse import quote
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, nodes
+from jinja2.compiler import CodeGenerator, Frame
+from markupsafe import Markup, escape
 
 from generator.analysis.addresses import skill_page, trainer_page
 from generator.analysis.names import Named as NamedRecord
@@ -86,8 +87,9 @@ class Writer:
     def href(self, target: str) -> Markup:
         """The relative address of a docs-relative path, which may end in an anchor."""
         path, _, anchor = target.partition("#")
-        relative = _relative(posixpath.dirname(self.page), path) if path and path != self.page else ""
-        return Markup(f"{relative}#{quote(anchor)}" if anchor else relative)
+        if not path or path == self.page:
+            return Markup(f"#{quote(anchor)}" if anchor else "")
+        return _href(_folder(self.page), target)
 
     def link(self, target: str, words: object) -> Markup:
         """A link within the handbook."""
@@ -95,8 +97,10 @@ class Writer:
 
     def text(self, words: str | None) -> Markup:
         """Author text with each cited number linked to its entry."""
+        if not words or "{" not in words:
+            return _keeping_edges(words or "")
         out = []
-        for piece in pieces(words or "", self.book.curriculum.quantities):
+        for piece in pieces(words, self.book.curriculum.quantities):
             if isinstance(piece, Mention):
                 href = self.href(f"numbers.md#{piece.id}")
                 out.append(f'<a class="rb-number" href="{href}">{inert(piece.text)}</a>')
@@ -126,7 +130,7 @@ class Writer:
 
     def uses(self, uses: Iterable[Use]) -> Markup:
         """A list of links to where something is used."""
-        items = Markup().join(Markup("<li>{}</li>").format(self.link(use.page, use.words)) for use in uses)
+        items = Markup("".join(f"<li>{self.link(use.page, use.words)}</li>" for use in uses))
         return (
             Markup('<ul class="rb-uses">{}</ul>').format(items)
             if items
@@ -193,16 +197,17 @@ class Writer:
             sheet = self.book.sheets.get(kind, id)
             if sheet is None:
                 continue
-            papers = Markup().join(
-                Markup('<a href="{}" aria-label="{}, {}, PDF">{}</a>').format(
-                    self.href(f"sheets/{kind}-{id}-{paper}.pdf"), words, name, name
-                )
+            said = escape(words)
+            papers = "".join(
+                f'<a href="{self.href(f"sheets/{kind}-{id}-{paper}.pdf")}" aria-label="{said}, {name}, PDF">{name}</a>'
                 for paper, name in PAPERS
             )
+            word = inert(self.book.curriculum.label("revision"))
             # A print is still current when it carries the revision that stands here.
             rows += Markup(
-                '<li>{}<span class="rb-print-name">{}<br><small>{} <code>{}</code></small></span>{}</li>'
-            ).format(shape("sheet"), words, inert(self.book.curriculum.label("revision")), sheet.revision, papers)
+                f'<li>{shape("sheet")}<span class="rb-print-name">{said}<br><small>{word} '
+                f"<code>{escape(sheet.revision)}</code></small></span>{papers}</li>"
+            )
         return Markup('<ul class="rb-prints">{}</ul>').format(rows) if rows else rows
 
     def write(self, template: str, *, title: str, meta: Mapping[str, object] | None = None, **values: object) -> str:
@@ -218,10 +223,24 @@ class Writer:
         return f"---\n{head}---\n\n{tidy(body)}"
 
 
+_folder = lru_cache(10_000)(posixpath.dirname)
+
+
 @lru_cache(100_000)
-def _relative(folder: str, path: str) -> str:
-    """A path as seen from a folder, quoted. All pages of a folder link to the same few hundred places."""
-    return quote(posixpath.relpath(path, folder or "."))
+def _href(folder: str, target: str) -> Markup:
+    """A target as seen from a folder, quoted. All pages of a folder link to the same few hundred places."""
+    path, _, anchor = target.partition("#")
+    relative = quote(_relative(path, folder))
+    return Markup(f"{relative}#{quote(anchor)}" if anchor else relative)
+
+
+def _relative(path: str, folder: str) -> str:
+    """A clean path as seen from a folder. `posixpath.relpath` asks where the program stands, ten times as slow."""
+    there, here = path.split("/"), folder.split("/") if folder else []
+    shared = 0
+    while shared < min(len(there), len(here)) and there[shared] == here[shared]:
+        shared += 1
+    return "/".join([".."] * (len(here) - shared) + there[shared:]) or "."
 
 
 def _keeping_edges(piece: str) -> Markup:
@@ -230,9 +249,24 @@ def _keeping_edges(piece: str) -> Markup:
     return Markup(f"{before}{inert(piece)}{after}")
 
 
+class _Inert(CodeGenerator):
+    """Prints what `inert` makes of a value as it is: to be escaped once more changes nothing of it and takes as long
+    again."""
+
+    def _output_child_pre(self, node: nodes.Expr, frame: Frame, finalize: CodeGenerator._FinalizeInfo) -> None:
+        self.write(finalize.src or "environment.finalize(")
+
+    def _output_child_post(self, node: nodes.Expr, frame: Frame, finalize: CodeGenerator._FinalizeInfo) -> None:
+        self.write(")")
+
+
+class _Environment(Environment):
+    code_generator_class = _Inert
+
+
 @cache
 def _environment(labels: tuple[tuple[str, str], ...]) -> Environment:
-    environment = Environment(
+    environment = _Environment(
         extensions=[LabelExtension] if labels else [],
         loader=FileSystemLoader(Path(__file__).parent / "templates"),
         autoescape=True,

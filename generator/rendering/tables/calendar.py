@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import UTC, datetime, time, timedelta, tzinfo
+from functools import lru_cache
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -90,11 +91,13 @@ def _event(day: LabDay, curriculum: Curriculum, name: str, slot: Slot, summary: 
     return event
 
 
+@lru_cache(100)
 def zone_component(zone: tzinfo, name: str, near: datetime) -> Any:
     """The zone's rules about a moment, as a VTIMEZONE with one part for each change of its clocks.
 
     A part starts at the local time just before the change, as RFC 5545 section 3.6.5 has it: in New York the clocks
-    went on at 02:00, although 03:00 is the first time they then show.
+    went on at 02:00, although 03:00 is the first time they then show. A day has a calendar for each group and each
+    instructor, all with the same zone, so what this gives is shared and must not be changed.
     """
     component = Timezone()
     component.add("tzid", name)

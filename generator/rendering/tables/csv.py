@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from functools import lru_cache
 
 from generator.model.cells import BLANKS, FORMULA
 
@@ -35,5 +36,11 @@ def inert_field(text: str) -> str:
 
 
 def _field(value: object) -> str:
-    text = inert_field("" if value is None else str(value))
+    return _field_of("" if value is None else str(value))
+
+
+@lru_cache(20_000)
+def _field_of(text: str) -> str:
+    """Kept, because the cells of a table are a few words said many times."""
+    text = inert_field(text)
     return '"' + text.replace('"', '""') + '"' if _QUOTED.search(text) else text
