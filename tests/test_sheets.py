@@ -336,13 +336,13 @@ def test_step_numbers_read_as_ranges(numbers: tuple[int, ...], said: str) -> Non
 
 def test_the_deciding_rule_follows_the_data() -> None:
     plain = Clearance(rung="high", clean_in_a_row=1, scored_by="peer", valid_months=1, after_a_fail="Try {beat}.")
-    lines = deciding(plain, "Top", (), lambda text: fill(text, curriculum().quantities))
+    lines = deciding(curriculum(), plain, "Top", (), lambda text: fill(text, curriculum().quantities))
     assert lines == (
         "Cleared on the Top rung: 1 clean attempt, scored by a peer or instructor. Clearance lasts 1 month.",
         "An attempt is clean when every step is ticked.",
         "After a failed check: Try 5 seconds.",
     )
-    assert passing(PassRule(clean_in_a_row=1)) == "1 clean attempt, scored by a peer or instructor."
+    assert passing(curriculum(), PassRule(clean_in_a_row=1)) == "1 clean attempt, scored by a peer or instructor."
     assert "failed" not in [r["id"] for r in one("checklist", curriculum(_uncritical())).data["results"]]
 
 
