@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from generator.analysis.outline import Outlines, _fields
+from generator.analysis.outline import _fields, outline_of
 from generator.analysis.whole import analyse
 from generator.build.again import Again
 from generator.checks import RULES, check
@@ -143,8 +143,7 @@ def test_a_rule_that_is_not_about_text_reads_no_running_text(tmp_path: Path, shi
 def test_analysis_and_tables_show_no_running_text_of_a_skill(shipped: Curriculum) -> None:
     """So both may be kept while the outline is the same."""
     other = with_skills(shipped, lambda skill: reworded(skill, FAULTS.__add__))
-    outlines = Outlines()
-    assert outlines.of(shipped).is_same(outlines.of(other))
+    assert outline_of(shipped).is_same(outline_of(other))
     assert other != shipped
     assert analyse(other) == analyse(shipped)
     assert tables_of(other, days={}) == tables_of(shipped, days={})

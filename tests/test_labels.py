@@ -17,15 +17,13 @@ from typing import Any
 
 import pytest
 
-from generator.analysis.outline import _flat
 from generator.model import Curriculum
-from generator.model.base import Record, Text
+from generator.model.base import Record, Text, leaves
 from generator.reading import read_curriculum
 from generator.rendering.lab_plans import days_of
 from generator.rendering.pages import pages_of
 from generator.rendering.pages.labels import label_ids
 from generator.rendering.reports.labels import report_label_ids
-from generator.rendering.said import said_in_code
 from generator.rendering.scripts import NAMES, script_in_own_words, script_label_ids
 from generator.rendering.sheets import sheets_of
 from generator.rendering.sheets.own_words import sheet_label_ids
@@ -67,7 +65,7 @@ LEFT_IN_ENGLISH = (
 @functools.cache
 def plan(record: type[Record]) -> tuple[tuple[str, bool], ...]:
     hints = typing.get_type_hints(record, include_extras=True)
-    return tuple((name, Text in set(_flat(hints[name]))) for name in record.model_fields)
+    return tuple((name, Text in set(leaves(hints[name]))) for name in record.model_fields)
 
 
 CYRILLIC = str.maketrans(
@@ -94,7 +92,7 @@ def foreign(value: Any, *, is_text: bool = False) -> Any:
 def made_up() -> Curriculum:
     curriculum, _ = read_curriculum(BASE)
     assert curriculum is not None
-    ids = {*label_ids(), *sheet_label_ids(), *report_label_ids(), *said_in_code()}
+    ids = {*label_ids(), *sheet_label_ids(), *report_label_ids()}
     groups = ("techniques", "equipment", "quantities", "sources", "trainers", "skills", "stations", "labs", "readings")
     return replace(
         curriculum,

@@ -14,7 +14,6 @@ from jinja2 import Environment
 
 from generator.analysis.wording import texts_of, words_of
 from generator.checks import number_typed_in, writing_name
-from generator.checks.support.texts import records
 from generator.model import Curriculum
 from generator.reading import read_curriculum
 from generator.reading.yaml_tree import read_tree
@@ -35,7 +34,7 @@ def shipped() -> Curriculum:
 
 def test_words_are_the_texts_in_their_order(shipped: Curriculum) -> None:
     seen = 0
-    for _, id, record in records(shipped):
+    for _, id, record in shipped.records():
         texts = [text for _, text in texts_of(record)]
         assert words_of(record) == texts, id
         seen += len(texts)

@@ -9,14 +9,14 @@ from __future__ import annotations
 
 import functools
 import typing
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
-from types import UnionType
-from typing import Any, Union
+from typing import Any
 
+from generator.analysis.once import once_each
 from generator.analysis.wording import mentioned
 from generator.model import Curriculum, Skill
-from generator.model.base import Record, Text
+from generator.model.base import Record, Text, leaves
 
 SHOWN = frozenset({"title", "name", "also_called", "short", "because"})
 """Text fields that an analysis or the page of another record shows."""
@@ -42,43 +42,18 @@ class Outline:
         )
 
 
-class Outlines:
-    """Outlines of one curriculum after another. The outline of a skill that is the same object is not made again."""
-
-    def __init__(self) -> None:
-        self._skills: dict[str, tuple[Skill, Hashable]] = {}
-
-    def of(self, curriculum: Curriculum) -> Outline:
-        """The outline of a curriculum."""
-        before = self._skills
-        self._skills = {
-            id: before[id] if id in before and before[id][0] is skill else (skill, _outline(skill))
-            for id, skill in curriculum.skills.items()
-        }
-        return Outline(
-            records=tuple(_others(curriculum)),
-            skills=tuple(outline for _, outline in self._skills.values()),
-            labels=curriculum.labels,
-        )
+def outline_of(curriculum: Curriculum) -> Outline:
+    """The outline of a curriculum. The part of a skill that is the same object is not made again."""
+    return Outline(
+        records=tuple(record for kind, _, record in curriculum.records() if kind != "skill"),
+        skills=tuple(_of_skill(skill) for skill in curriculum.skills.values()),
+        labels=curriculum.labels,
+    )
 
 
-def _others(curriculum: Curriculum) -> Iterator[object]:
-    yield curriculum.program
-    yield curriculum.local
-    yield from curriculum.terms
-    for group in (
-        curriculum.techniques,
-        curriculum.equipment,
-        curriculum.quantities,
-        curriculum.sources,
-        curriculum.trainers,
-        curriculum.stations,
-        curriculum.labs,
-        curriculum.readings,
-        curriculum.scenarios,
-        curriculum.standards,
-    ):
-        yield from group.values()
+@once_each
+def _of_skill(skill: Skill) -> Hashable:
+    return _outline(skill)
 
 
 def _outline(value: Any) -> Hashable:
@@ -108,14 +83,5 @@ def _fields(record: type[Record]) -> tuple[tuple[str, bool], ...]:
     """The fields of a record, and whether each holds running text alone."""
     hints = typing.get_type_hints(record, include_extras=True)
     return tuple(
-        (name, name not in SHOWN and set(_flat(hints[name])) <= {Text, type(None)}) for name in record.model_fields
+        (name, name not in SHOWN and set(leaves(hints[name])) <= {Text, type(None)}) for name in record.model_fields
     )
-
-
-def _flat(hint: Any) -> Iterator[Any]:
-    """The leaves of an annotation: unions and tuples taken apart, `Annotated` left whole."""
-    if typing.get_origin(hint) in (Union, UnionType, tuple):
-        for part in typing.get_args(hint):
-            yield from _flat(part)
-    elif hint is not ...:
-        yield hint

@@ -138,11 +138,9 @@ def _stored_files(
     sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None
 ) -> dict[str, bytes | Path]:
     """`sheet_files`, with each PDF that the store could keep named by its place there."""
-    from generator.rendering.sheets import stored
-
     files: dict[str, bytes | Path] = {}
     for job, made in _typeset(sheets, papers, store, progress):
-        files[f"{_stem(job)}.pdf"] = stored(job.sheet, job.paper, store) or made.pdf
+        files[f"{_stem(job)}.pdf"] = made.place or made.pdf
         files[f"{_stem(job)}.json"] = made.geometry_json()
     return files
 

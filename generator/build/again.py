@@ -11,7 +11,7 @@ from datetime import date
 from operator import is_
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from generator.analysis.outline import Outline, Outlines
+from generator.analysis.outline import Outline, outline_of
 from generator.checks.support.again import Rechecker
 from generator.model import Curriculum, Skill
 from generator.reading.known import Known
@@ -30,7 +30,6 @@ class Again:
         self.known = Known()
         """Files that were read."""
         self.rules = Rechecker()
-        self._outlines = Outlines()
         self._outline: Outline | None = None
         self._around: Any = None
         self._made: dict[str, Any] = {}
@@ -40,7 +39,7 @@ class Again:
 
     def see(self, curriculum: Curriculum, *, today: date, days: Mapping[str, LabDay]) -> None:
         """Forget all that could differ for this curriculum, on this day, with these timetables."""
-        outline = self._outlines.of(curriculum)
+        outline = outline_of(curriculum)
         around = (today, days)
         if not outline.is_same(self._outline) or around != self._around:
             self._made, self._pages = {}, {}

@@ -61,12 +61,11 @@ def _labels(options: argparse.Namespace) -> int:
     from generator.reading import read_curriculum
     from generator.rendering.pages.labels import label_ids
     from generator.rendering.reports.labels import report_label_ids
-    from generator.rendering.said import said_in_code
     from generator.rendering.scripts import script_label_ids
     from generator.rendering.sheets.own_words import sheet_label_ids
 
     curriculum, _ = read_curriculum(options.curriculum)
-    known = sorted({*label_ids(), *sheet_label_ids(), *report_label_ids(), *said_in_code(), *script_label_ids()})
+    known = sorted({*label_ids(), *sheet_label_ids(), *report_label_ids(), *script_label_ids()})
     given = curriculum.labels if curriculum else {}
     language = curriculum.program.language if curriculum else "en"
     print('msgid ""\nmsgstr ""')

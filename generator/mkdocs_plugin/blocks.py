@@ -9,6 +9,7 @@ where it ends. Pages that people type do not promise that, and go the long way.
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import Any
 
 from markdown import Markdown
@@ -78,16 +79,15 @@ class _SetAside(Preprocessor):  # type: ignore[misc]
         return "".join(kept).split("\n")
 
 
-_TAGS: dict[str, re.Pattern[str]] = {}
+@cache
+def _tags(tag: str) -> re.Pattern[str]:
+    return re.compile(rf"<(/?){tag}(?=[ >\n])[^>]*>")
 
 
 def _end_of_block(text: str, tag: str, start: int) -> int | None:
     """Where the element that opens at `start` ends, or None when it does not."""
-    tags = _TAGS.get(tag)
-    if tags is None:
-        tags = _TAGS[tag] = re.compile(rf"<(/?){tag}(?=[ >\n])[^>]*>")
     depth = 0
-    for found in tags.finditer(text, start):
+    for found in _tags(tag).finditer(text, start):
         depth += -1 if found[1] else 1
         if depth == 0:
             return found.end()

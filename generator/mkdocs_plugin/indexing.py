@@ -33,7 +33,7 @@ _EMPTY = frozenset({"circle", "ellipse", "line", "path", "polygon", "polyline", 
 class Section:
     """A heading and what stands below it. The theme makes an entry from it."""
 
-    __slots__ = ("depth", "first", "id", "left_out", "tag", "text", "title")
+    __slots__ = ("depth", "id", "left_out", "tag", "text", "title")
 
     def __init__(self, tag: str, depth: float = 0, *, left_out: bool = False) -> None:
         self.tag = tag

@@ -7,9 +7,12 @@ word and `1.10` keeps its nought. Each field then reads the text by its own type
 from __future__ import annotations
 
 import re
+import typing
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal, InvalidOperation
-from typing import Annotated, Any
+from types import UnionType
+from typing import Annotated, Any, Union
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, StringConstraints, WithJsonSchema
 
@@ -95,3 +98,15 @@ Clock = Annotated[
     BeforeValidator(_read_clock),
     WithJsonSchema({"type": "string", "pattern": r"^([01]\d|2[0-3]):[0-5]\d$"}),
 ]
+
+
+def leaves(hint: Any) -> Iterator[Any]:
+    """The leaves of an annotation: unions, tuples and mappings taken apart, `Annotated` left whole."""
+    origin = typing.get_origin(hint)
+    if origin in (Union, UnionType, tuple):
+        for part in typing.get_args(hint):
+            yield from leaves(part)
+    elif origin is dict:
+        yield from leaves(typing.get_args(hint)[1])
+    elif hint is not ...:
+        yield hint

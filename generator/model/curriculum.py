@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
 
 from generator.diagnostics import Location
+from generator.model.base import Record
 from generator.model.evidence import Quantity, Source, Term
 from generator.model.lab import Lab, Station
 from generator.model.local import LocalRules
@@ -70,6 +71,30 @@ class Curriculum:
         """The location of a value in a record, such as `at("skill", "choking", "steps", 3, "do")`."""
         place = self.places.get((kind, id))
         return place.at(*path) if place else Location("curriculum")
+
+    def records(self) -> Iterator[tuple[str, str, Record]]:
+        """Every record with its kind and id, as `places` names them."""
+        yield "program", "program", self.program
+        groups: tuple[tuple[str, Mapping[str, Record]], ...] = (
+            ("technique", self.techniques),
+            ("equipment", self.equipment),
+            ("quantity", self.quantities),
+            ("source", self.sources),
+            ("trainer", self.trainers),
+            ("skill", self.skills),
+            ("station", self.stations),
+            ("lab", self.labs),
+            ("reading", self.readings),
+            ("scenario", self.scenarios),
+            ("standard", self.standards),
+        )
+        for kind, group in groups:
+            for id, record in group.items():
+                yield kind, id, record
+        for term in self.terms:
+            yield "term", term.term, term
+        if self.local is not None:
+            yield "local", "local", self.local
 
     def skills_in(self, strand: str) -> tuple[Skill, ...]:
         """The skills of a strand, by title."""

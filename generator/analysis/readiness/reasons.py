@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
+from generator.analysis.phrases import counted, listed
 from generator.analysis.readiness.results import Next, Status
 from generator.analysis.readiness.status import Rules, Trail
 from generator.analysis.wording import fill
@@ -37,7 +38,7 @@ class Words:
 
     def steps(self, ids: Sequence[str]) -> str:
         """Steps in quotation marks; one that today's sheet no longer has is named by its id."""
-        return joined([f"“{self._steps.get(id, id)}”" for id in ids])
+        return listed([f"“{self._steps.get(id, id)}”" for id in ids])
 
 
 def reasons_of(
@@ -57,7 +58,7 @@ def reasons_of(
             ]
         case Status.READY:
             below = words.rules.before_check
-            said = f"{joined([words.place(one) for one in below])} {'is' if len(below) == 1 else 'are'} passed."
+            said = f"{listed([words.place(one) for one in below])} {'is' if len(below) == 1 else 'are'} passed."
             found = [
                 said if below else "There is no rung to pass before the check, and a clean attempt was made.",
                 f"The check: {_rule(words)}.",
@@ -74,7 +75,7 @@ def reasons_of(
 def _hold_reasons(words: Words, trail: Trail) -> list[str]:
     assert trail.failed is not None
     made = words.rules.remedy - trail.hold_left
-    since = "No clean attempt" if made == 0 else _counted(made, "clean attempt")
+    since = "No clean attempt" if made == 0 else counted(made, "clean attempt")
     return [
         f"Missed {words.steps(trail.failed.steps)} in the check on {trail.failed.on}: a critical step, so the rest of "
         "that check does not count.",
@@ -85,7 +86,7 @@ def _hold_reasons(words: Words, trail: Trail) -> list[str]:
 
 def _cleared_reasons(words: Words, trail: Trail, *, on: date) -> list[str]:
     assert trail.valid_until is not None
-    row = f"{_counted(trail.checks_in_a_row, 'clean check')}{' in a row' if trail.checks_in_a_row > 1 else ''}"
+    row = f"{counted(trail.checks_in_a_row, 'clean check')}{' in a row' if trail.checks_in_a_row > 1 else ''}"
     soon = ", which is soon" if trail.valid_until - on <= SOON else ""
     found = [f"{row} on {words.check_rung}, the last on {trail.cleared_on}. Valid until {trail.valid_until}{soon}."]
     if trail.failed and trail.cleared_on and trail.failed.on <= trail.cleared_on:
@@ -96,7 +97,7 @@ def _cleared_reasons(words: Words, trail: Trail, *, on: date) -> list[str]:
         )
     unpassed = [place for place in words.rules.before_check if not trail.passed[place]]
     if unpassed:
-        found.append(f"{joined([words.place(place) for place in unpassed])} was never passed.")
+        found.append(f"{listed([words.place(place) for place in unpassed])} was never passed.")
     return found
 
 
@@ -113,7 +114,7 @@ def _practice_reasons(words: Words, trail: Trail, place: int | None, history: Se
     ]
     if row:
         run = in_a_row if row > 1 else ""
-        found = [f"{_counted(row, 'clean attempt')}{run} on {words.place(place)}; {takes}."]
+        found = [f"{counted(row, 'clean attempt')}{run} on {words.place(place)}; {takes}."]
     elif any(one.is_clean for one in here):
         found = [f"The run on {words.place(place)} starts again; {takes}."]
     else:
@@ -125,7 +126,7 @@ def _practice_reasons(words: Words, trail: Trail, place: int | None, history: Se
             f"The last attempt there, on {last.on}, {'missed' if last.missed else 'left unseen'} {words.steps(marks)}."
         )
     if trail.window:
-        found.append(f"{_counted(len(trail.window), 'clean check')} already on {words.check_rung}.")
+        found.append(f"{counted(len(trail.window), 'clean check')} already on {words.check_rung}.")
     return found
 
 
@@ -133,14 +134,14 @@ def _window_reasons(words: Words, trail: Trail) -> list[str]:
     if not trail.window:
         return ["No clean check counts yet."]
     days = len(set(trail.window))
-    return [f"{_counted(len(trail.window), 'clean check')} so far, on {_counted(days, 'day')}."]
+    return [f"{counted(len(trail.window), 'clean check')} so far, on {counted(days, 'day')}."]
 
 
 def _rule(words: Words) -> str:
     rules, clearance = words.rules, words.rules.skill.clearance
-    row = f"{_counted(rules.checks, 'clean attempt')}{' in a row' if rules.checks > 1 else ''}"
+    row = f"{counted(rules.checks, 'clean attempt')}{' in a row' if rules.checks > 1 else ''}"
     days = f", on {rules.days} different days" if rules.days > 1 else ""
-    within = f", within {_counted(clearance.within_days, 'day')}" if clearance.within_days is not None else ""
+    within = f", within {counted(clearance.within_days, 'day')}" if clearance.within_days is not None else ""
     return f"{row} on {words.check_rung}{days}{within}, scored by an instructor"
 
 
@@ -152,13 +153,13 @@ def next_of(words: Words, trail: Trail, place: int | None) -> Next | None:
         rules = words.rules
         left = max(0, rules.checks - len(trail.window))
         days = max(0, rules.days - len(set(trail.window)))
-        what = f"{_counted(max(left, days), 'clean check')} more" if trail.window else _counted(left, "clean check")
+        what = f"{counted(max(left, days), 'clean check')} more" if trail.window else counted(left, "clean check")
         plan = rules.ladder[place]
         tail = ", on another day" if trail.window and days else ""
         return Next(rung=plan.rung, trainer=plan.trainer, what=f"{what} on {words.place(place)}{tail}", is_check=True)
     if trail.status is Status.ON_HOLD:
         plan = words.rules.ladder[place]
-        what = f"{_counted(trail.hold_left, 'clean attempt')} on {words.place(place)}, then a new check"
+        what = f"{counted(trail.hold_left, 'clean attempt')} on {words.place(place)}, then a new check"
         return Next(rung=plan.rung, trainer=plan.trainer, what=what)
     return next_practice(words, place, trail.in_a_row[place])
 
@@ -171,12 +172,3 @@ def next_practice(words: Words, place: int, in_a_row: int) -> Next:
     what = f"{left} {more}clean {'attempt' if left == 1 else 'attempts'}{' in a row' if left > 1 or more else ''}"
     who = ", scored by an instructor" if words.rules.by_instructor[place] else ""
     return Next(rung=plan.rung, trainer=plan.trainer, what=f"{what} on {words.place(place)}{who}")
-
-
-def _counted(count: int | None, one: str) -> str:
-    return f"{count} {one}" if count == 1 else f"{count} {one}s"
-
-
-def joined(parts: Sequence[str]) -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""

@@ -7,7 +7,8 @@ from dataclasses import replace
 from datetime import date
 
 from generator.analysis.currency import months_after
-from generator.analysis.readiness.reasons import Words, joined, next_of, next_practice, reasons_of
+from generator.analysis.phrases import listed
+from generator.analysis.readiness.reasons import Words, next_of, next_practice, reasons_of
 from generator.analysis.readiness.results import Coach, Standing, Status
 from generator.analysis.readiness.status import Rules, Trail, follow
 from generator.analysis.statistics.proportions import wilson
@@ -90,7 +91,7 @@ def with_prerequisites(curriculum: Curriculum, standing: Standing, cleared: froz
     lacking = [id for id in curriculum.skills[standing.skill].prerequisites if id not in cleared]
     if not lacking:
         return standing
-    names = joined([f"“{curriculum.skills[id].title}”" if id in curriculum.skills else id for id in lacking])
+    names = listed([f"“{curriculum.skills[id].title}”" if id in curriculum.skills else id for id in lacking])
     said = f"Not cleared in {names}, which {'comes' if len(lacking) == 1 else 'come'} before this skill."
     return replace(standing, reasons=(*standing.reasons, said))
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import date
 
-from generator.analysis.outline import Outline, Outlines
+from generator.analysis.outline import Outline, outline_of
 from generator.checks import RULES, Rule
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Skill
@@ -26,14 +26,13 @@ class Rechecker:
     """Checks one curriculum after another, and remembers what each rule found in the last."""
 
     def __init__(self) -> None:
-        self._outlines = Outlines()
         self._outline: Outline | None = None
         self._last: tuple[Curriculum, date] | None = None
         self._found: dict[str, list[Problem]] = {}
 
     def check(self, curriculum: Curriculum, *, today: date) -> tuple[Problem, ...]:
         """Every problem that the rules find, in order of place, as `generator.checks.check` gives them."""
-        outline = self._outlines.of(curriculum)
+        outline = outline_of(curriculum)
         last = self._last
         is_close = (
             last is not None

@@ -9,14 +9,13 @@ from __future__ import annotations
 import functools
 import posixpath
 import typing
-from collections.abc import Iterable, Iterator, Mapping
-from types import UnionType
-from typing import Any, NamedTuple, Union
+from collections.abc import Iterable, Mapping
+from typing import Any, NamedTuple
 
 from generator.checks.support.kept import kept
 from generator.diagnostics import Location
 from generator.model import Curriculum, Path
-from generator.model.base import Record, Text
+from generator.model.base import Record, Text, leaves
 
 
 class Passage(NamedTuple):
@@ -42,35 +41,10 @@ def passages(curriculum: Curriculum) -> tuple[Passage, ...]:
     """All texts but those of sources, whose words are their authors' own, and of prose pages, which are Markdown."""
     return tuple(
         Passage(kind, id, path, text)
-        for kind, id, record in records(curriculum)
+        for kind, id, record in curriculum.records()
         if kind != "source"
         for path, text in _texts((), record)
     )
-
-
-def records(curriculum: Curriculum) -> Iterator[tuple[str, str, Record]]:
-    """Every record with its kind and id, as `Curriculum.places` names them."""
-    yield "program", "program", curriculum.program
-    groups: tuple[tuple[str, Mapping[str, Record]], ...] = (
-        ("technique", curriculum.techniques),
-        ("equipment", curriculum.equipment),
-        ("quantity", curriculum.quantities),
-        ("source", curriculum.sources),
-        ("trainer", curriculum.trainers),
-        ("skill", curriculum.skills),
-        ("station", curriculum.stations),
-        ("lab", curriculum.labs),
-        ("reading", curriculum.readings),
-        ("scenario", curriculum.scenarios),
-        ("standard", curriculum.standards),
-    )
-    for kind, group in groups:
-        for id, record in group.items():
-            yield kind, id, record
-    for term in curriculum.terms:
-        yield "term", term.term, term
-    if curriculum.local is not None:
-        yield "local", "local", curriculum.local
 
 
 def prose_file(curriculum: Curriculum, path: str) -> str:
@@ -111,20 +85,8 @@ def _plan(record: type[Record]) -> tuple[tuple[str, str, bool], ...]:
     hints = typing.get_type_hints(record, include_extras=True)
     plan: list[tuple[str, str, bool]] = []
     for name, info in record.model_fields.items():
-        parts = tuple(_flat(hints[name]))
+        parts = tuple(leaves(hints[name]))
         holds_text = Text in parts
         if holds_text or any(isinstance(part, type) and issubclass(part, Record) for part in parts):
             plan.append((name, info.alias or name, holds_text))
     return tuple(plan)
-
-
-def _flat(hint: Any) -> Iterator[Any]:
-    """The leaves of an annotation: unions, tuples and mappings taken apart, `Annotated` left whole."""
-    origin = typing.get_origin(hint)
-    if origin in (Union, UnionType, tuple):
-        for part in typing.get_args(hint):
-            yield from _flat(part)
-    elif origin is dict:
-        yield from _flat(typing.get_args(hint)[1])
-    else:
-        yield hint

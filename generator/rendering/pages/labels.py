@@ -22,10 +22,7 @@ from generator.rendering.said import said_in_code
 
 TEMPLATES = Path(__file__).parent / "templates"
 
-MADE_IN_CODE = (
-    "warning", "caution", "note", "critical", "An attempt", "Attempts planned", "Cost of those", "Attempts left",
-    "Runs out", "Spares to hold",
-)  # fmt: skip
+MADE_IN_CODE = ("warning", "caution", "note", "critical")
 """Labels that stand in data of the code, where `said_in_code` does not find them."""
 
 _TAGS = re.compile(r"([<>])")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -12,12 +13,10 @@ from generator.analysis.wear import TrainerWear
 from generator.model import Curriculum
 from generator.rendering.pages.writing import Handbook, Writer
 
-HEADS = ("An attempt", "Attempts planned", "Cost of those", "Attempts left", "Runs out", "Spares to hold")
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WearRow:
-    """One owned trainer, cells in the order of `HEADS`."""
+    """One owned trainer, cells in the order of `_heads`."""
 
     trainer: str
     cells: tuple[str, ...]
@@ -37,7 +36,7 @@ def wear_markdown(book: Handbook) -> str:
         "wear.md.j2",
         title="Wear",
         meta={"search": {"boost": 0.3}},
-        heads=tuple(curriculum.label(head) for head in HEADS),
+        heads=_heads(curriculum.say),
         rows=tuple(WearRow(trainer=wear.trainer, cells=_cells(curriculum, wear)) for wear in owned),
         outs=tuple(wear_sentence(curriculum, wear, names=names) for wear in owned if wear.runs_out_at is not None),
         savings=tuple(saving_sentence(curriculum, saving, names=names) for saving in analysis.savings),
@@ -49,6 +48,17 @@ def wear_markdown(book: Handbook) -> str:
         ),
         level=f"{float(curriculum.program.spares_service_level):.0%}",
         bought=f"Not owned, so not worn: {listed(names.name('trainer', id) for id in bought)}." if bought else "",
+    )
+
+
+def _heads(say: Callable[[str], str]) -> tuple[str, ...]:
+    return (
+        say("An attempt"),
+        say("Attempts planned"),
+        say("Cost of those"),
+        say("Attempts left"),
+        say("Runs out"),
+        say("Spares to hold"),
     )
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from generator.analysis.phrases import joined
 from generator.analysis.readiness.results import Readiness, Status, ToCheck
 from generator.analysis.wording import fill
 from generator.model import Curriculum, Paper
@@ -14,7 +15,7 @@ from generator.model.attempt import Attempt, KnownRevision
 from generator.rendering.reports.base import COACHED, CRITICAL, FOR_INSTRUCTORS, day_in_words, document_of
 from generator.rendering.reports.cohort import ordered_skills
 from generator.rendering.reports.marks import MARKS
-from generator.rendering.reports.says import counted, listed, place, stepper
+from generator.rendering.reports.says import counted, place, stepper
 from generator.rendering.reports.typesetter import pdf_of
 
 _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
@@ -61,7 +62,7 @@ def older_prints(
         were = "attempt was" if len(mine) == 1 else "attempts were"
         text = f"{len(mine)} {were} marked on an older print, the last on {max(one.on for one in mine)}."
         if unlisted:
-            text += f" It did not list {listed(unlisted, 'or')}: watch for that."
+            text += f" It did not list {joined(unlisted, 'or')}: watch for that."
         said[learner, skill] = text
     return said
 
@@ -158,7 +159,7 @@ def _day_skill(
     if in_lab:
         stations = [curriculum.stations[id].title for id in checks[0].stations if id in curriculum.stations]
         if stations:
-            lines.append(f"At the station {listed(stations, 'or')}.")
+            lines.append(f"At the station {joined(stations, 'or')}.")
         if not checks[0].is_at_rung:
             lines.append(f"No station of this day is at the check’s rung: bring what it needs ({where}).")
     rows = []

@@ -77,11 +77,6 @@ def counted(count: int, one: str, many: str) -> str:
     return f"{count:,} {one if count == 1 else many}"
 
 
-def listed(items: list[str], joint: str = "and") -> str:
-    """`a`, `a and b`, `a, b and c`."""
-    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} {joint} {items[-1]}" if items else ""
-
-
 def stepper(curriculum: Curriculum) -> Callable[[str, str], str]:
     """How a step is named: `7. Press the mask to the face with both thumbs.`; its id when it is not known."""
 

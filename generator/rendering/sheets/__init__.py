@@ -3,10 +3,9 @@
 from generator.rendering.sheets.contents import scenario_sheets, sheets_of
 from generator.rendering.sheets.making import Progress, typeset, typeset_all
 from generator.rendering.sheets.sheet import KINDS, Job, Kind, Sheet, SheetChange, Typeset, changes, file_name
-from generator.rendering.sheets.store import stored
 
 __all__ = [
     "KINDS", "Job", "Kind", "Progress", "Sheet", "SheetChange", "Typeset", "changes", "file_name",
-    "scenario_sheets", "sheets_of", "stored",
+    "scenario_sheets", "sheets_of",
     "typeset", "typeset_all",
 ]  # fmt: skip

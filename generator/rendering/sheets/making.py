@@ -24,8 +24,7 @@ def typeset(sheet: Sheet, paper: Paper, store: Path) -> Typeset:
     key = key_of(sheet, paper)
     made = kept(store, key)
     if made is None:
-        made = set_sheet(sheet, paper)
-        keep(store, key, made)
+        made = keep(store, key, set_sheet(sheet, paper))
     return made
 
 

@@ -7,6 +7,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from pathlib import Path
 from typing import Any, Literal, get_args
 
 from generator.model import Paper
@@ -78,6 +79,8 @@ class Typeset:
 
     pdf: bytes
     geometry: dict[str, Any] = field(hash=False)
+    place: Path | None = field(default=None, compare=False)
+    """Where the PDF lies in the store, if it could be kept there."""
 
     def geometry_json(self) -> bytes:
         """The geometry as the file that stands beside the PDF: the same bytes for the same places."""

@@ -11,6 +11,7 @@ import hashlib
 import json
 import os
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 from generator.model import Paper
@@ -31,25 +32,21 @@ def kept(store: Path, key: str) -> Typeset | None:
         entry = json.loads((store / f"{key}.json").read_text(encoding="utf-8"))
         if entry["pdf_sha256"] == hashlib.sha256(pdf).hexdigest() and isinstance(entry["geometry"], dict):
             used(store / f"{key}.pdf")
-            return Typeset(pdf=pdf, geometry=entry["geometry"])
+            return Typeset(pdf=pdf, geometry=entry["geometry"], place=store / f"{key}.pdf")
     except (OSError, ValueError, KeyError, TypeError):
         pass
     return None
 
 
-def stored(sheet: Sheet, paper: Paper, store: Path) -> Path | None:
-    """Where the PDF of a sheet lies in the store, if it does."""
-    path = store / f"{key_of(sheet, paper)}.pdf"
-    return path if path.is_file() else None
-
-
-def keep(store: Path, key: str, made: Typeset) -> None:
-    """Keep an entry. A full or read-only disk costs time on the next run, nothing else."""
+def keep(store: Path, key: str, made: Typeset) -> Typeset:
+    """Keep an entry, and say where. A full or read-only disk costs time on the next run, nothing else."""
     entry = {"pdf_sha256": hashlib.sha256(made.pdf).hexdigest(), "geometry": made.geometry}
     with contextlib.suppress(OSError):
         store.mkdir(parents=True, exist_ok=True)
         _write(store / f"{key}.pdf", made.pdf)
         _write(store / f"{key}.json", canonical(entry).encode())
+        return replace(made, place=store / f"{key}.pdf")
+    return made
 
 
 def _write(target: Path, content: bytes) -> None:
