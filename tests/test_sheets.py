@@ -475,7 +475,8 @@ def test_both_papers_hold_the_same_page(checklist: Typeset) -> None:
 
 
 def test_geometry_is_sorted_and_survives_json(sixty: Typeset) -> None:
-    assert json.loads(sixty.geometry_json()) == sixty.geometry
+    named = {"pdf_sha256": hashlib.sha256(sixty.pdf).hexdigest()}
+    assert json.loads(sixty.geometry_json()) == sixty.geometry | named
     order = ("box", "field", "corner", "code", "link")
     keys = [(p["page"], order.index(p["sort"]), p["y"], p["x"]) for p in places(sixty)]
     assert keys == sorted(keys)

@@ -23,6 +23,7 @@ from generator.build.placing import MARK, BuildError, fresh_folder, place
 from generator.checks import check, check_site
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Paper
+from generator.model.attempt import KnownRevision
 from generator.reading import read_curriculum
 
 if TYPE_CHECKING:
@@ -52,13 +53,14 @@ class Prepared:
 
     curriculum: Curriculum
     problems: tuple[Problem, ...]
-    sheets: tuple[Sheet, ...]
+    revisions: Mapping[str, KnownRevision]
+    """What each revision of a printed sheet lists."""
     pages: Mapping[str, str]
     """Markdown by path relative to the site's root."""
     assets: Mapping[str, bytes]
     files: Mapping[str, bytes | Path]
-    """Tables, PDFs and their geometry by path relative to the site's root. A PDF is named by its place in the store:
-    thousands of them need not be in memory at once."""
+    """Tables, PDFs and their geometry by path relative to the site's root. What the store holds is named by its place
+    there: thousands of them need not be in memory at once."""
 
 
 def problems_of(
@@ -94,6 +96,7 @@ def prepare(
     from generator.rendering.pages import assets, pages_of
     from generator.rendering.sheets import sheets_of
     from generator.rendering.sheets.revisions import FILE, known_revisions, revisions_json
+    from generator.rendering.sheets.unshown import unshown
     from generator.rendering.tables import tables_of
 
     days = days_of(curriculum, store=store)
@@ -109,17 +112,19 @@ def prepare(
         analysis=kept.made("analysis", lambda: analyse(curriculum)),
         kept=kept.page if again else None,
     )
+    printed = _stored_files(sheets, papers=papers, store=store, progress=progress)
+    revisions = known_revisions(sheets)
     return Prepared(
         # Every problem is known by now, and the places of a thousand skills' values are a sixth of the memory.
         curriculum=replace(curriculum, places={}),
-        problems=tuple(problems),
-        sheets=sheets,
+        problems=(*problems, *unshown(printed)),
+        revisions=revisions,
         pages=pages,
         assets=assets(curriculum.label),
         files={
             **kept.made("tables", lambda: tables_of(curriculum, days=days)),
-            **_stored_files(sheets, papers=papers, store=store, progress=progress),
-            **({f"sheets/{FILE}": revisions_json(known_revisions(sheets)).encode()} if papers else {}),
+            **printed,
+            **({f"sheets/{FILE}": revisions_json(revisions).encode()} if papers else {}),
         },
     )
 
@@ -137,11 +142,11 @@ def sheet_files(
 def _stored_files(
     sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None
 ) -> dict[str, bytes | Path]:
-    """`sheet_files`, with each PDF that the store could keep named by its place there."""
+    """`sheet_files`, with all that the store could keep named by its place there."""
     files: dict[str, bytes | Path] = {}
     for job, made in _typeset(sheets, papers, store, progress):
-        files[f"{_stem(job)}.pdf"] = made.place or made.pdf
-        files[f"{_stem(job)}.json"] = made.geometry_json()
+        pdf, geometry = made.places or (made.pdf, made.geometry_json())
+        files[f"{_stem(job)}.pdf"], files[f"{_stem(job)}.json"] = pdf, geometry
     return files
 
 

@@ -50,7 +50,7 @@ def _build(options: argparse.Namespace) -> int:
     if prepared is None:
         return PROBLEMS
     if not options.no_sheets:
-        kept = {f"sheets/{name}": data for name, data in remembered(options.site / "sheets", prepared.sheets).items()}
+        kept = {f"sheets/{name}": data for name, data in remembered(options.site / "sheets", prepared.revisions).items()}
         prepared = replace(prepared, files={**prepared.files, **kept})
     try:
         found = publish(

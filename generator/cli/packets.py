@@ -42,6 +42,7 @@ def print_packet(options: argparse.Namespace) -> int:
     from generator.rendering.sheets import sheets_of
     from generator.rendering.sheets.lab_packet import packet_of
     from generator.rendering.sheets.packet import typeset_packet
+    from generator.rendering.sheets.revisions import known_revisions
 
     misuse = _misuse(options)
     if misuse:
@@ -63,7 +64,7 @@ def print_packet(options: argparse.Namespace) -> int:
     made = typeset_packet(packet, paper, STORE)
     folder = options.out or SHEETS
     used = [sheet for sheet in sheets if sheet.revision in {part.sheet.revision for part in packet.parts}]
-    files = {f"packet-{options.lab}-{paper}.pdf": made.pdf} | remembered(folder, used)
+    files = {f"packet-{options.lab}-{paper}.pdf": made.pdf} | remembered(folder, known_revisions(used))
     for path in write_files(files, folder):
         if path.suffix == ".pdf":
             print(f"{path} ({made.geometry['pages']} pages)")
@@ -93,6 +94,7 @@ def _print_roster(options: argparse.Namespace, curriculum: Curriculum) -> int:
     from generator.rendering.sheets import sheets_of
     from generator.rendering.sheets.addressed import addressed_packet
     from generator.rendering.sheets.packet import typeset_packet
+    from generator.rendering.sheets.revisions import known_revisions
 
     roster, problems = read_roster(options.roster)
     show(problems)
@@ -112,7 +114,7 @@ def _print_roster(options: argparse.Namespace, curriculum: Curriculum) -> int:
     places = sheet_files([sheet for sheet in sheets if sheet.id in used], papers=(paper,), store=STORE)
     geometry = {Path(name).name: data for name, data in places.items() if name.endswith(".json")}
     files = {f"checklists-{lab.id}-{paper}.pdf": made.pdf, **geometry}
-    files |= remembered(options.out, [sheet for sheet in sheets if sheet.id in used])
+    files |= remembered(options.out, known_revisions(sheet for sheet in sheets if sheet.id in used))
     for path in write_files(files, options.out):
         if path.suffix == ".pdf":
             print(f"{path} ({made.geometry['pages']} pages for {len(roster)} learners)")

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from generator.build import Prepared
     from generator.diagnostics import Problem
     from generator.model import Curriculum, Paper
-    from generator.rendering.sheets import Sheet
+    from generator.model.attempt import KnownRevision
 
 CLEAN, PROBLEMS, USAGE, CANNOT = 0, 1, 2, 3
 PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
@@ -116,17 +116,17 @@ def progress(what: str, stream: TextIO = sys.stderr) -> Callable[[int, int], Non
     return write
 
 
-def remembered(folder: Path, sheets: Iterable[Sheet]) -> dict[str, bytes]:
+def remembered(folder: Path, printed: Mapping[str, KnownRevision]) -> dict[str, bytes]:
     """The file beside the prints that says which steps each revision listed, those printed earlier included.
 
     `folder` is where the last one lies. Nothing is given back, so nothing is lost, when that one cannot be read.
     """
     from generator.reading.revisions import read_revisions
-    from generator.rendering.sheets.revisions import FILE, known_revisions, revisions_json
+    from generator.rendering.sheets.revisions import FILE, revisions_json
 
     known, problems = read_revisions(folder / FILE)
     show(problems)
-    return {} if problems else {FILE: revisions_json(known | known_revisions(sheets)).encode()}
+    return {} if problems else {FILE: revisions_json({**known, **printed}).encode()}
 
 
 def refuse_public(places: Mapping[str, Path | None], *, curriculum: Path, site: Path) -> None:

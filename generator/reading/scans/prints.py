@@ -33,7 +33,7 @@ def _geometry(path: Path) -> Mapping[str, Any] | None:
         data = json.loads(path.read_bytes())
     except (OSError, ValueError):
         return None
-    # What is kept of a typeset sheet holds its geometry under that name.
+    # What earlier versions kept of a typeset sheet holds its geometry under that name.
     data = data.get("geometry", data) if isinstance(data, dict) else None
     wanted = {"kind": str, "id": str, "revision": str, "paper": str, "places": list, "page_mm": list}
     if not isinstance(data, dict) or any(not isinstance(data.get(name), kind) for name, kind in wanted.items()):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from functools import lru_cache
 
 import segno
 
@@ -35,6 +36,7 @@ def sheet_codes(sheet: Sheet, paper: Paper, pages: int) -> tuple[str, ...]:
     return tuple(drawn)
 
 
+@lru_cache(maxsize=8)  # a sheet has the same address on every paper
 def link_code(address: str) -> str:
     """The code of a page's address as SVG; an empty picture for an address that no QR code can hold."""
     try:

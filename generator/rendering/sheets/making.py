@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import multiprocessing
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from concurrent.futures.process import BrokenProcessPool
 from pathlib import Path
@@ -21,11 +21,11 @@ POOL_PAYS_FROM = 40
 
 def typeset(sheet: Sheet, paper: Paper, store: Path) -> Typeset:
     """A finished sheet, from the store when nothing that it depends on has changed."""
-    key = key_of(sheet, paper)
-    made = kept(store, key)
-    if made is None:
-        made = keep(store, key, set_sheet(sheet, paper))
-    return made
+    return _by_key(Job(sheet=sheet, paper=paper), store, key_of(sheet, paper))
+
+
+def _by_key(job: Job, store: Path, key: str) -> Typeset:
+    return kept(store, key) or keep(store, key, set_sheet(job.sheet, job.paper))
 
 
 def typeset_all(
@@ -35,30 +35,27 @@ def typeset_all(
     progress: Progress | None = None,
 ) -> Iterator[Typeset]:
     """Finished sheets in the order of `jobs`. `progress` is told how many are done, and of how many."""
+    keys = [key_of(job.sheet, job.paper) for job in jobs]
     missing: dict[str, Job] = {}
     if workers > 1:
-        missing = {key: job for job in jobs if kept(store, key := key_of(job.sheet, job.paper)) is None}
+        missing = {key: job for key, job in zip(keys, jobs, strict=True) if kept(store, key) is None}
     pooled = len(missing) >= POOL_PAYS_FROM
-    made = _in_pool(tuple(missing.values()), store, workers) if pooled else iter(())
-    for done, job in enumerate(jobs, 1):
-        is_pooled = pooled and missing.pop(key_of(job.sheet, job.paper), None) is not None
+    made = _in_pool(dict(missing), store, workers) if pooled else iter(())
+    for done, (key, job) in enumerate(zip(keys, jobs, strict=True), 1):
+        is_pooled = pooled and missing.pop(key, None) is not None
         finished = next(made, None) if is_pooled else None
-        yield finished if finished is not None else typeset(job.sheet, job.paper, store)
+        yield finished if finished is not None else _by_key(job, store, key)
         if progress:
             progress(done, len(jobs))
 
 
-def _in_pool(jobs: Sequence[Job], store: Path, workers: int) -> Iterator[Typeset]:
+def _in_pool(jobs: Mapping[str, Job], store: Path, workers: int) -> Iterator[Typeset]:
     """Results in order; ends early if the pool dies, and the caller does the rest itself."""
     # A fresh process, because a typesetter with threads of its own must not be forked.
     with ProcessPoolExecutor(workers, mp_context=multiprocessing.get_context("spawn")) as pool:
-        results = pool.map(_one, jobs, [store] * len(jobs), chunksize=4)
-        for _ in jobs:
+        results = pool.map(_by_key, jobs.values(), [store] * len(jobs), jobs, chunksize=4)
+        for _ in range(len(jobs)):
             try:
                 yield next(results)
             except BrokenProcessPool:
                 break
-
-
-def _one(job: Job, store: Path) -> Typeset:
-    return typeset(job.sheet, job.paper, store)

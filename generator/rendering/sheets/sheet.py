@@ -79,12 +79,13 @@ class Typeset:
 
     pdf: bytes
     geometry: dict[str, Any] = field(hash=False)
-    place: Path | None = field(default=None, compare=False)
-    """Where the PDF lies in the store, if it could be kept there."""
+    places: tuple[Path, Path] | None = field(default=None, compare=False)
+    """Where the PDF and its geometry lie in the store, if they could be kept there."""
 
     def geometry_json(self) -> bytes:
-        """The geometry as the file that stands beside the PDF: the same bytes for the same places."""
-        return (json.dumps(self.geometry, sort_keys=True, ensure_ascii=False, indent=1) + "\n").encode()
+        """The geometry as the file that stands beside the PDF, which it names: the same bytes for the same places."""
+        named = {**self.geometry, "pdf_sha256": hashlib.sha256(self.pdf).hexdigest()}
+        return (json.dumps(named, sort_keys=True, ensure_ascii=False, indent=1) + "\n").encode()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -29,24 +29,27 @@ def kept(store: Path, key: str) -> Typeset | None:
     """The entry of that name, if it is whole."""
     try:
         pdf = (store / f"{key}.pdf").read_bytes()
-        entry = json.loads((store / f"{key}.json").read_text(encoding="utf-8"))
-        if entry["pdf_sha256"] == hashlib.sha256(pdf).hexdigest() and isinstance(entry["geometry"], dict):
+        geometry = json.loads((store / f"{key}.json").read_bytes())
+        if geometry.pop("pdf_sha256") == hashlib.sha256(pdf).hexdigest():
             used(store / f"{key}.pdf")
-            return Typeset(pdf=pdf, geometry=entry["geometry"], place=store / f"{key}.pdf")
-    except (OSError, ValueError, KeyError, TypeError):
+            return Typeset(pdf=pdf, geometry=geometry, places=_places(store, key))
+    except (OSError, ValueError, KeyError, TypeError, AttributeError):
         pass
     return None
 
 
 def keep(store: Path, key: str, made: Typeset) -> Typeset:
     """Keep an entry, and say where. A full or read-only disk costs time on the next run, nothing else."""
-    entry = {"pdf_sha256": hashlib.sha256(made.pdf).hexdigest(), "geometry": made.geometry}
     with contextlib.suppress(OSError):
         store.mkdir(parents=True, exist_ok=True)
         _write(store / f"{key}.pdf", made.pdf)
-        _write(store / f"{key}.json", canonical(entry).encode())
-        return replace(made, place=store / f"{key}.pdf")
+        _write(store / f"{key}.json", made.geometry_json())
+        return replace(made, places=_places(store, key))
     return made
+
+
+def _places(store: Path, key: str) -> tuple[Path, Path]:
+    return store / f"{key}.pdf", store / f"{key}.json"
 
 
 def _write(target: Path, content: bytes) -> None:
