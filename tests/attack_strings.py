@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import fields, replace
+from datetime import date
 from pathlib import Path
 from typing import Annotated, Any, get_args, get_origin, get_type_hints
 
@@ -16,13 +17,19 @@ from pydantic import StringConstraints
 
 from generator.model import Curriculum
 from generator.model.base import Record
+from generator.model.evidence import CslDate, OtherView
+from generator.model.lab import Break
+from generator.model.program import Approval
+from generator.model.scenario import Answer
 
 FOLDER = Path(__file__).parent / "attacks"
 _ESCAPE = re.compile(r"\\(?:x([0-9a-fA-F]{2})|u([0-9a-fA-F]{4})|([nrt\\]))")
 _SIMPLE = {"n": "\n", "r": "\r", "t": "\t", "\\": "\\"}
 
-ADDRESSES = {"site_url", "language"}
+ADDRESSES = {"Program.site_url", "Program.language"}
 """Texts that say where the handbook is published and in which language: a program's owner sets them, once."""
+INSTEAD = {"State.exit", "Quantity.says"}
+"""Texts that stand in the place of other content where they are given, so they are not filled in everywhere."""
 
 
 def attacks() -> dict[str, tuple[str, ...]]:
@@ -63,7 +70,7 @@ def _record(record: Record, path: str, give: Callable[[str], str]) -> Record:
     update = {
         name: _value(getattr(record, name), hints[name], f"{path}.{name}", give)
         for name in type(record).model_fields
-        if name not in ADDRESSES
+        if f"{type(record).__name__}.{name}" not in ADDRESSES
     }
     return record.model_copy(update=update)
 
@@ -92,7 +99,8 @@ def filled(value: Any) -> Any:
         update = {}
         for name in type(value).model_fields:
             now = filled(getattr(value, name))
-            if now is None and type(value).__name__ not in DATES and _is_text(hints[name]) and name not in ADDRESSES:
+            kept = type(value).__name__ in DATES or f"{type(value).__name__}.{name}" in ADDRESSES | INSTEAD
+            if now is None and not kept and _is_text(hints[name]):
                 now = "x"
             elif now == () and _inside(hints[name], tuple) and _is_text(_inside(hints[name], tuple)[0]):
                 now = ("x",)
@@ -103,6 +111,35 @@ def filled(value: Any) -> Any:
     if isinstance(value, Mapping):
         return {key: filled(one) for key, one in value.items()}
     return value
+
+
+def enriched(curriculum: Curriculum) -> Curriculum:
+    """With one record of each kind that the tiny curriculum lacks, so that its texts are attacked too."""
+    quantity, source = (next(iter(one.values())) for one in (curriculum.quantities, curriculum.sources))
+    view = OtherView(body="x", year=2020, says="x", source=source.id)
+    quantities = {
+        **{id: one.model_copy(update={"others": (*one.others, view)}) for id, one in curriculum.quantities.items()},
+        "in-words": quantity.model_copy(update={"says": "x", "others": (view,)}),
+    }
+    dates = {"dated-in-words": CslDate(literal="x"), "dated-by-season": CslDate(season="x", raw="x")}
+    sources = {
+        **curriculum.sources,
+        **{id: source.model_copy(update={"id": id, "issued": issued}) for id, issued in dates.items()},
+    }
+    pause = Break(after_block=1, minutes=5, name="x")
+    answer = Answer(asked="x", answer="x", by="x")
+    scenarios = {
+        id: one.model_copy(update={"patient": one.patient.model_copy(update={"answers": (answer,)})})
+        for id, one in curriculum.scenarios.items()
+    }
+    labs = {id: one.model_copy(update={"breaks": (*one.breaks, pause)}) for id, one in curriculum.labs.items()}
+    return replace(curriculum, quantities=quantities, sources=sources, scenarios=scenarios, labs=labs)
+
+
+def approved(curriculum: Curriculum) -> Curriculum:
+    """The same with a medical director's approval, which takes the place of the line about starter content."""
+    approval = Approval(on=date(2026, 1, 1), by="x")
+    return replace(curriculum, program=curriculum.program.model_copy(update={"approval": approval}))
 
 
 DATES = {"CslDate"}

@@ -19,6 +19,7 @@ import time
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import fields as fields_of
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -30,7 +31,7 @@ import markdown
 import pypdfium2
 import pytest
 import yaml
-from attack_strings import attacks, fields_in, filled, text_fields, with_texts
+from attack_strings import approved, attacks, enriched, fields_in, filled, text_fields, with_texts
 from bs4 import BeautifulSoup
 from invented_standings import ASIDE, codes, invented_attempts, invented_readiness
 from tiny_handbook import BASE, laid_out
@@ -63,7 +64,7 @@ def base() -> Curriculum:
         curriculum, problems = read_curriculum(folder)
     assert curriculum is not None
     assert not problems
-    return filled(curriculum)
+    return filled(enriched(curriculum))
 
 
 def attacked(kind: str) -> Curriculum:
@@ -136,24 +137,14 @@ def assert_quiet(name: str, dirty: BeautifulSoup, plain: BeautifulSoup) -> None:
     assert not [key for tag in dirty.find_all(True) for key in tag.attrs if HANDLER.match(key)], name
 
 
-ALLOWED: set[tuple[str, tuple[str, ...], str]] = set()
+ALLOWED: set[tuple[str, tuple[str, ...], str]] = {("bdi", (), "")}
+"""A text with letters from right to left is set apart, so that it turns nothing round beside it."""
 
 
 UNFILLED = {
-    "Answer.answer",
-    "Answer.asked",
-    "Answer.by",
-    "Approval.by",
-    "Break.name",
-    "CslDate.literal",
-    "CslDate.raw",
-    "CslDate.season",
-    "OtherView.body",
-    "OtherView.says",
-    "Program.labels",
-    "Source.language",
+    "Program.labels",  # attacked with a catalogue's own words, in the tests of files
 }
-"""Texts of parts that the tiny curriculum does not have. A new text field is attacked, or this test tells of it."""
+"""Texts that are not attacked here. A new text field is attacked, or this test tells of it."""
 
 
 def test_the_corpus_is_large_and_reaches_every_field() -> None:
@@ -171,7 +162,7 @@ def test_the_corpus_is_large_and_reaches_every_field() -> None:
     kinds = {one.name for one in fields_of(base())} - {"labels", "prose", "places", "unread"}
     assert {field.split(".")[0] for field in fields} == kinds
 
-    assert text_fields() - fields_in(base()) == UNFILLED
+    assert text_fields() - fields_in(base()) - fields_in(approved(base())) == UNFILLED
     # What the walk must not miss: fields in tuples of records, in optional records, and in lists of texts.
     assert {"skills.mask-breath.title", "skills.mask-breath.steps.1.do", "program.usual_cautions.0"} <= set(fields)
 
@@ -187,6 +178,17 @@ def test_no_page_gains_an_element_an_attribute_or_a_link(kind: str) -> None:
         )
         assert isinstance(yaml.safe_load(head), dict), name
         assert_quiet(name, soup_of(page), clean()[name])
+
+
+def test_who_approved_the_content_is_printed_nowhere() -> None:
+    """So it carries nothing anywhere. Where it is printed one day, this test goes and the field is attacked."""
+    plain = approved(base())
+    approval = plain.program.approval
+    assert approval is not None
+    hostile = approval.model_copy(update={"by": " ".join(KINDS["html"])})
+    dirty = replace(plain, program=plain.program.model_copy(update={"approval": hostile}))
+    assert written(dirty) == written(plain) != written(base())
+    assert sheets_of(dirty) == sheets_of(plain) != sheets_of(base())
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -232,7 +234,8 @@ def test_every_text_reads_as_it_was_typed() -> None:
 
 
 def letters(text: str) -> str:
-    return "".join(one for one in text if one.isascii() and one.isalnum())
+    """Letters and digits, each run of one letter once: a letter under several accents is read out of a PDF for each."""
+    return re.sub(r"([a-z])\1+", r"\1", "".join(one for one in text if one.isascii() and one.isalnum()))
 
 
 def test_sheets_print_the_text_and_run_nothing() -> None:
@@ -251,12 +254,11 @@ def test_sheets_print_the_text_and_run_nothing() -> None:
                 continue
             # Characters that no font has print as their number. A line of the text may stand elsewhere in the head.
             wanted = letters(typed.split("\n")[-1])[-12:]
-            assert printed[: found.start()].endswith(wanted), (
-                sheet.kind,
-                sheet.id,
-                typed,
-                printed[: found.start()][-40:],
-            )
+            before, around = printed[: found.start()], printed[max(0, found.start() - 300) : found.end() + 100]
+            # In a narrow column a long word is broken, and its end may be read after the mark.
+            pieces = [letters(one) for one in re.findall(r"[A-Za-z]{3,5}", typed.split("\n")[-1])]
+            broken = sheet.kind == "worth" and pieces and all(one in around for one in pieces)
+            assert before.endswith(wanted) or broken, (sheet.kind, sheet.id, typed, before[-40:])
             seen.add(found[0])
     assert len(seen) > len(texts) * 0.4
 

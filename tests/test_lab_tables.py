@@ -10,6 +10,7 @@ import csv
 import io
 import re
 from datetime import UTC, date, datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 import pandas
@@ -200,6 +201,14 @@ def test_a_group_and_an_instructor_can_have_a_calendar_of_their_own() -> None:
         for visit in visits:
             said = visit["SUMMARY"][1] if "group" in part else visit["DESCRIPTION"][1]
             assert ("Group 3" if "group" in part else "Instructor B") in said
+
+
+@pytest.mark.parametrize("part", [{}, {"group": 3}, {"instructor": "instructor-b"}])
+def test_a_calendar_put_together_from_its_events_is_what_the_library_writes(part: dict[str, Any]) -> None:
+    data = calendar_bytes(made(), shipped(), **part)
+    assert Calendar.from_ical(data).to_ical(sorted=False) == data
+    whole = parsed(calendar_bytes(made(), shipped()))
+    assert all(event in whole for event in parsed(data) if event[0] == "VEVENT")
 
 
 def test_author_text_cannot_break_out_of_a_calendar_line() -> None:

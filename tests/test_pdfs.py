@@ -22,13 +22,14 @@ from typing import Any
 import pypdf
 import pypdfium2
 import pytest
+from attack_strings import enriched, filled, with_texts
 from invented_standings import codes, invented_readiness
 from tiny_handbook import BASE
 
 from generator.model import Curriculum, Paper
 from generator.reading import read_curriculum
 from generator.rendering.lab_plans import days_of
-from generator.rendering.reports import board, day_list, letter, standard_sheet
+from generator.rendering.reports import board, day_list, letter, standard_sheet, typesetter
 from generator.rendering.sheets import Sheet, sheets_of
 from generator.rendering.sheets.lab_packet import packet_of
 from generator.rendering.sheets.packet import typeset_packet
@@ -88,19 +89,25 @@ def letters(text: str) -> str:
 
 @cache
 def drawn(kind: str, paper: Paper) -> str:
-    document = pypdfium2.PdfDocument(pdf_of(kind, paper))
-    return letters("".join(page.get_textpage().get_text_range() for page in document))
+    return drawn_of(pdf_of(kind, paper))
+
+
+def drawn_of(pdf: bytes) -> str:
+    return letters("".join(page.get_textpage().get_text_range() for page in pypdfium2.PdfDocument(pdf)))
 
 
 @cache
 def told(kind: str, paper: Paper) -> str:
     """The text of the structure tree, in its order."""
+    return told_of(pdf_of(kind, paper))
+
+
+def told_of(pdf: bytes) -> str:
     poppler = shutil.which("pdfinfo")
     if poppler is None:
-        return drawn(kind, paper)
-    done = subprocess.run(
-        [poppler, "-enc", "UTF-8", "-struct-text", "-"], input=pdf_of(kind, paper), capture_output=True, check=True
-    )
+        return drawn_of(pdf)
+    command = [poppler, "-enc", "UTF-8", "-struct-text", "-"]
+    done = subprocess.run(command, input=pdf, capture_output=True, check=True)
     return letters("".join(re.findall(r'^\s*"(.*)"$', done.stdout.decode(), re.MULTILINE)))
 
 
@@ -241,6 +248,64 @@ def test_a_sheet_tells_its_data_and_nothing_else(kind: str) -> None:
     assert left <= UNREAD.get(kind, set()), left
 
 
+@cache
+def marked() -> tuple[tuple[Sheet, ...], dict[str, str]]:
+    """Every sheet of a curriculum in which each text is a mark of its own, optional texts too; also: field by mark."""
+    fields: dict[str, str] = {}
+
+    def give(path: str) -> str:
+        fields[mark := f"q{len(fields)}q"] = path
+        return f"X{mark}"
+
+    full = filled(enriched(tiny()))
+    return sheets_of(with_texts(full, give), days=days_of(full, store=None, seconds=2)), fields
+
+
+FRAME = {".program", ".deferral"}
+"""Drawn in the frame of each page, and no part of what is read in order."""
+NOT_SAID = {
+    "patient": {".states[].say[]", ".states[].needs[].skill", ".states[].needs[].steps[].do", ".states[].moves[].says"},
+    "observer": {".phases[].name", ".phases[].aim"},
+}
+"""Data that a card holds and does not print: who plays the patient is not told what the team should do."""
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_all_of_a_sheets_data_is_told(kind: str) -> None:
+    """Each mark in the data of each sheet of a kind stands in the structure tree, as often as in the data; in order."""
+    made = [sheet for sheet in marked()[0] if sheet.kind == kind]
+    assert made
+    told_marks, lost = 0, set()
+    for sheet in made:
+        pdf = set_sheet(sheet, "a4").pdf
+        read, seen = told_of(pdf), drawn_of(pdf)
+        wanted = [(path, mark) for path, text in texts_in(sheet.data) for mark in re.findall(r"q\d+q", text)]
+        for path, mark in wanted:
+            inside = seen if path in FRAME else read
+            lost |= {path} if mark not in inside else set()
+        body = [mark for path, mark in wanted if path not in FRAME | NOT_SAID.get(kind, set())]
+        told_marks += len(body)
+        assert set(re.findall(r"q\d+q", seen)) <= {mark for _, mark in wanted}, "what is not in the data is not printed"
+        for path, items in lists_in(sheet.data):
+            firsts = [found[0] for item in items if (found := [m for _, t in texts_in(item) for m in MARK.findall(t)])]
+            if path not in NOT_SAID.get(kind, set()) and len(set(firsts)) == len(firsts):
+                assert_in_order(firsts, read, (kind, path))
+    assert lost == NOT_SAID.get(kind, set())
+    assert told_marks >= 8, "the marks are really in the data"
+
+
+MARK = re.compile(r"q\d+q")
+
+
+def assert_in_order(marks: list[str], text: str, about: Any) -> None:
+    """Marks that are printed come one after the other; one that is printed again elsewhere may stand there too."""
+    at = 0
+    for mark in (one for one in marks if one in text):
+        found = text.find(mark, at)
+        assert found >= 0, (about, mark)
+        at = found
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_sheet_is_told_in_the_order_of_its_data(kind: str) -> None:
     """The parts of each list that are printed, such as steps, cautions and states, come one after the other."""
@@ -266,6 +331,48 @@ def test_a_sheet_is_told_in_the_order_of_its_data(kind: str) -> None:
     assert bool(steps) == (kind in ("checklist", "practice", "poster", "facilitator", "patient", "observer"))
     if kind != "patient":  # who plays the patient is not told what the team should do
         assert [text for text in steps if text not in read] == []
+
+
+FRAME_OF_PAPERS = re.compile(r"\.(kind|paper|lang|running|program|deferral|private|status|id)$|^\.words\.")
+
+
+@pytest.mark.parametrize("kind", ["letter", "day", "board", "standard"])
+def test_all_of_a_private_papers_data_is_told_in_order(kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    given: list[dict[str, Any]] = []
+    real = typesetter._made
+
+    def noted(document: dict[str, Any], how: dict[str, Any]) -> tuple[bytes, ...]:
+        given.append(document)
+        return real(document, how)
+
+    monkeypatch.setattr(typesetter, "_made", noted)
+    pdf_of.cache_clear()
+    read, seen = told_of(pdf_of(kind, "a4")), drawn_of(pdf_of(kind, "a4"))
+    (document,) = given
+    texts = [(path, text) for path, text in texts_in(document) if text and not FRAME_OF_PAPERS.search(path)]
+    assert len(texts) >= 5
+    assert [(path, text) for path, text in texts if text not in read] == []
+    for name in ("program", "deferral", "private"):
+        assert letters(document[name]) in seen
+    for _, items in lists_in(document):
+        at = 0
+        for lead in [text for item in items for _, text in list(texts_in(item))[:1] if len(text) > 3 and text in read]:
+            found = read.find(lead, at)
+            assert found >= 0, lead
+            at = found
+
+
+def test_a_packet_tells_each_of_its_sheets_whole_and_in_running_order() -> None:
+    packet = packet_of(tiny(), next(iter(days().values())), sheets_of(tiny(), days=days()))
+    read = told("packet", "a4")
+    at = 0
+    assert len(packet.parts) >= 5
+    for part in packet.parts:
+        alone = told_of(set_sheet(part.sheet, "a4").pdf)
+        body = alone[len(letters(part.sheet.title)) :]
+        found = read.find(body, at)
+        assert found >= 0, (part.sheet.kind, part.sheet.id, body[:60])
+        at = found + len(body)
 
 
 @each_pdf

@@ -409,16 +409,16 @@ def test_plots_keep_inside_their_frame() -> None:
         (0, 0, "not yet seen", ""),
     ],
 )
-def test_words_before_numbers(events: int, trials: int, words: str, number: str) -> None:
-    assert often(events, trials) == words
+def test_words_before_numbers(tiny_curriculum: Curriculum, events: int, trials: int, words: str, number: str) -> None:
+    assert often(tiny_curriculum, events, trials) == words
     if trials:
-        assert percent(events / trials) == number
+        assert percent(tiny_curriculum, events / trials) == number
 
 
-def test_agreement_is_worded_when_undefined() -> None:
+def test_agreement_is_worded_when_undefined(tiny_curriculum: Curriculum) -> None:
     from generator.analysis.agreement_of_attempts import agreement_of, directions_of
 
-    words = agreement_words(agreement_of(directions_of([(False, False)] * 40)))
+    words = agreement_words(tiny_curriculum, agreement_of(directions_of([(False, False)] * 40)))
     assert words["kappa"] == ""
     assert words["kappa_sure"].startswith("cannot be said: ")
     assert words["fails"]["often"] == "nobody gave a fail"

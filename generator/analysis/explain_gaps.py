@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from generator.analysis.absence import Absence
 from generator.analysis.gaps import Cover, Gap, Gaps, Touched
 from generator.analysis.names import Names, upper
 from generator.analysis.phrases import (
     coded,
-    counted,
     listed,
     money,
     name_of,
     technique_name,
     trainer_choice,
     trainer_name,
+    trainers_together,
 )
 from generator.analysis.wear import Saving, TrainerWear
 from generator.model import Curriculum
@@ -21,113 +23,161 @@ from generator.model import Curriculum
 
 def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
     """The gaps and what closes them, as lines of text."""
-    say = Names(curriculum=curriculum)
+    names, say = Names(curriculum=curriculum), curriculum.say
     lines = []
     if gaps.without is not None:
-        lines.append(f"Without {trainer_name(say, gaps.without)}:")
+        lines.append(say("Without {trainer}:", trainer=trainer_name(names, gaps.without)))
         if gaps.used_by:
-            lines.append(f"  The written ladders of {listed(coded(gaps.used_by))} stand on it.")
+            standing = say("The written ladders of {skills} stand on it.", skills=listed(coded(gaps.used_by), say))
+            lines.append(f"  {standing}")
         if gaps.lost:
-            lines.append(f"  No ladder keeps the rules any more for {listed(coded(gaps.lost))}.")
+            lines.append(f"  {_lost(curriculum, coded(gaps.lost))}")
     if not gaps.gaps:
-        lines.append("Every technique that a critical step rests on has an honest trainer in this lab.")
+        lines.append(say("Every technique that a critical step rests on has an honest trainer in this lab."))
     for gap in gaps.gaps:
-        opened = " (opened by its absence)" if gap.technique in gaps.opened else ""
-        lines.append(f"No owned trainer proves {technique_name(say, gap.technique)}{opened}:")
+        technique = technique_name(names, gap.technique)
+        lines.append(
+            say(
+                "No owned trainer proves {technique} (opened by its absence):"
+                if gap.technique in gaps.opened
+                else "No owned trainer proves {technique}:",
+                technique=technique,
+            )
+        )
         for touched in gap.touches:
-            title = curriculum.skills[touched.skill].title
-            lines.append(f"  {title}: {listed(coded(touched.steps))}.")
+            lines.append(f"  {curriculum.skills[touched.skill].title}: {listed(coded(touched.steps), say)}.")
         if gap.unfit:
-            unfit = upper(trainer_choice(say, gap.unfit, "and"))
-            lines.append(f"  {unfit} would answer, but cannot host these steps.")
+            unfit = say(
+                "{trainers} would answer, but cannot host these steps.", trainers=trainers_together(names, gap.unfit)
+            )
+            lines.append(f"  {upper(unfit)}")
     if gaps.cover.trainers:
-        what = "them" if len(gaps.gaps) > 1 else "it"
-        lines.append(f"Cheapest way to close {what}: {_bought(curriculum, gaps.cover)}.")
-        runner = f"{_bought(curriculum, gaps.runner_up)}" if gaps.runner_up else "there is no other"
-        lines.append(f"Next best: {runner}.")
+        lines.append(
+            say(
+                "Cheapest way to close it: {bought}."
+                if len(gaps.gaps) == 1
+                else "Cheapest way to close them: {bought}.",
+                bought=_bought(curriculum, gaps.cover),
+            )
+        )
+        if gaps.runner_up:
+            lines.append(say("Next best: {bought}.", bought=_bought(curriculum, gaps.runner_up)))
+        else:
+            lines.append(say("Next best: there is no other."))
     for technique, skill in gaps.open:
         lines.append(
-            f"Nothing in the catalogue closes {technique_name(say, technique)} for {curriculum.skills[skill].title}."
+            say(
+                "Nothing in the catalogue closes {technique} for {skill}.",
+                technique=technique_name(names, technique),
+                skill=curriculum.skills[skill].title,
+            )
         )
     return "\n".join(lines)
 
 
 def gap_lead(curriculum: Curriculum, gap: Gap, *, names: Names | None = None) -> str:
     """Why a technique cannot be taught honestly in this lab."""
-    say = names or Names(curriculum=curriculum)
+    names, say = names or Names(curriculum=curriculum), curriculum.say
     if not gap.unfit:
-        return f"No owned trainer is honest about {technique_name(say, gap.technique)}."
-    unfit = upper(trainer_choice(say, gap.unfit, "and"))
-    return f"{unfit} would answer, but cannot host the steps that rest on it."
+        honest = "No owned trainer is honest about {technique}."
+        return say(honest, technique=technique_name(names, gap.technique))
+    unfit = "{trainers} would answer, but cannot host the steps that rest on it."
+    return upper(say(unfit, trainers=trainers_together(names, gap.unfit)))
 
 
-def gaps_verdict(gaps: Gaps) -> str:
+def gaps_verdict(curriculum: Curriculum, gaps: Gaps) -> str:
     """The gaps in one line."""
     if not gaps.gaps:
-        return "Every technique that a critical step rests on has an honest trainer in this lab"
+        return curriculum.say("Every technique that a critical step rests on has an honest trainer in this lab")
     skills = {touched.skill for gap in gaps.gaps for touched in gap.touches}
-    count, touched = len(gaps.gaps), len(skills)
-    return (
-        f"{count} {'technique has' if count == 1 else 'techniques have'} no honest trainer, "
-        f"which touches {touched} {'skill' if touched == 1 else 'skills'}"
+    return curriculum.many(
+        len(gaps.gaps),
+        "{count} technique has no honest trainer, which touches {skills}",
+        "{count} techniques have no honest trainer, which touches {skills}",
+        skills=curriculum.many(len(skills), "{count} skill", "{count} skills"),
     )
 
 
 def touched_sentence(curriculum: Curriculum, touched: Touched, *, names: Names | None = None) -> str:
     """The skill and the critical steps that a gap touches, and what in the catalogue would do."""
-    say = names or Names(curriculum=curriculum)
-    steps = listed([say.name("step", f"{touched.skill}/{step}") for step in touched.steps])
-    able = trainer_choice(say, touched.candidates)
-    would_do = f"{upper(able)} would do." if able else "Nothing in the catalogue would do."
-    return f"{say.name('skill', touched.skill)}: {steps}. {would_do}"
+    names, say = names or Names(curriculum=curriculum), curriculum.say
+    steps = listed([names.name("step", f"{touched.skill}/{step}") for step in touched.steps], say)
+    touches = say("{skill}: {steps}.", skill=names.name("skill", touched.skill), steps=steps)
+    able = trainer_choice(names, touched.candidates)
+    would_do = upper(say("{trainers} would do.", trainers=able)) if able else say("Nothing in the catalogue would do.")
+    return f"{touches} {would_do}"
 
 
 def absence_lines(
     curriculum: Curriculum, absence: Absence, *, names: Names | None = None, ladders: bool = True
 ) -> tuple[str, ...]:
     """What is lost while a trainer is out of service; with `ladders` also which written ladders stand on it."""
-    say = names or Names(curriculum=curriculum)
+    names, say = names or Names(curriculum=curriculum), curriculum.say
     lines = []
     if absence.lost:
-        lines.append(f"No ladder keeps the rules any more for {listed(say.name('skill', id) for id in absence.lost)}.")
+        lines.append(_lost(curriculum, [names.name("skill", id) for id in absence.lost]))
     opened: dict[str, list[str]] = {}
     for technique, skill in absence.opened:
         opened.setdefault(technique, []).append(skill)
     for technique, skills in opened.items():
-        where = listed(say.name("skill", id) for id in skills)
-        lines.append(f"Nothing else proves {technique_name(say, technique)} for {where}.")
+        where = listed([names.name("skill", id) for id in skills], say)
+        nothing = "Nothing else proves {technique} for {skills}."
+        lines.append(say(nothing, technique=technique_name(names, technique), skills=where))
     if absence.used_by and ladders:
-        standing = listed(say.name("skill", id) for id in absence.used_by)
-        ladders_of, stand = ("ladder of", "stands") if len(absence.used_by) == 1 else ("ladders of", "stand")
-        lines.append(f"The written {ladders_of} {standing} {stand} on it.")
+        standing = listed([names.name("skill", id) for id in absence.used_by], say)
+        lines.append(
+            say(
+                "The written ladder of {skills} stands on it."
+                if len(absence.used_by) == 1
+                else "The written ladders of {skills} stand on it.",
+                skills=standing,
+            )
+        )
     return tuple(lines)
+
+
+def _lost(curriculum: Curriculum, skills: Iterable[str]) -> str:
+    say = curriculum.say
+    return say("No ladder keeps the rules any more for {skills}.", skills=listed(skills, say))
 
 
 def wear_sentence(curriculum: Curriculum, wear: TrainerWear, *, names: Names | None = None) -> str:
     """What the labs do to one trainer, in words."""
-    say = names or Names(curriculum=curriculum)
-    name = upper(trainer_name(say, wear.trainer))
-    text = f"{name} costs {money(curriculum, wear.cost_per_attempt)} an attempt; the labs plan {wear.planned}."
+    names, say = names or Names(curriculum=curriculum), curriculum.say
+    costs = say(
+        "{trainer} costs {money} an attempt; the labs plan {count}.",
+        trainer=trainer_name(names, wear.trainer),
+        money=money(curriculum, wear.cost_per_attempt),
+        count=wear.planned,
+    )
+    told = [upper(costs)]
     if wear.runs_out_at is not None:
-        text += f" It is rated for {wear.life_left} more and wears out on {say.name('lab', wear.runs_out_at)}."
+        out = "It is rated for {count} more and wears out on {day}."
+        told.append(say(out, count=wear.life_left, day=names.name("lab", wear.runs_out_at)))
     elif wear.life_left is not None:
-        text += f" It is rated for {wear.life_left} more."
+        told.append(say("It is rated for {count} more.", count=wear.life_left))
     if wear.spares:
-        text += f" Hold {counted(wear.spares, 'spare')}."
-    return text
+        told.append(curriculum.many(wear.spares, "Hold {count} spare.", "Hold {count} spares."))
+    return " ".join(told)
 
 
 def saving_sentence(curriculum: Curriculum, saving: Saving, *, names: Names | None = None) -> str:
     """What could be practised as honestly on something cheaper, in words."""
-    say = names or Names(curriculum=curriculum)
-    return (
-        f"{counted(saving.attempts, 'attempt')} at {say.name('station', saving.station)} on "
-        f"{say.name('lab', saving.lab)} could be made as honestly on "
-        f"{trainer_name(say, saving.cheaper)}, which would save {money(curriculum, saving.saved)}."
+    names = names or Names(curriculum=curriculum)
+    return curriculum.many(
+        saving.attempts,
+        "{count} attempt at {station} on {day} could be made as honestly on {trainer}, which would save {money}.",
+        "{count} attempts at {station} on {day} could be made as honestly on {trainer}, which would save {money}.",
+        station=names.name("station", saving.station),
+        day=names.name("lab", saving.lab),
+        trainer=trainer_name(names, saving.cheaper),
+        money=money(curriculum, saving.saved),
     )
 
 
 def _bought(curriculum: Curriculum, cover: Cover) -> str:
-    names = listed([name_of(curriculum, id) for id in cover.trainers])
-    proved = "" if cover.is_proved else ", not proved to be the cheapest"
-    return f"{names}, {money(curriculum, cover.cost)}{proved}"
+    return curriculum.say(
+        "{trainers}, {money}" if cover.is_proved else "{trainers}, {money}, not proved to be the cheapest",
+        trainers=listed([name_of(curriculum, id) for id in cover.trainers], curriculum.say),
+        money=money(curriculum, cover.cost),
+    )

@@ -17,6 +17,9 @@ Sort = Literal["skill", "step", "trainer", "technique", "station", "lab", "equip
 _MENTION = re.compile("\x02([a-z]+)\x1f([^\x1f\x03]*)\x1f([^\x03]*)\x03")
 """Control characters, which no text of the faculty can hold, so nobody types a mention by hand."""
 
+LARGE_NOUNS = ("de", "lb")
+"""Languages that write every noun with a large letter: German and Luxembourgish."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Named:
@@ -47,7 +50,11 @@ class Names:
 
     def at_step(self, key: str) -> str:
         """A step as the place where something happens."""
-        return f"the step {self.name('step', key)}"
+        return self.curriculum.say("the step {step}", step=self.name("step", key))
+
+    def small(self, name: str) -> str:
+        """A name inside a sentence: small, but where the language writes its nouns with a large letter."""
+        return name if self.curriculum.program.language.partition("-")[0] in LARGE_NOUNS else lower(name)
 
     def titled(self, skill: str) -> str:
         """A skill by its title."""
@@ -64,7 +71,7 @@ class PageNames(Names):
 
     def name(self, sort: Sort, key: str) -> str:
         """A record by its title."""
-        return self.words(sort, key, _title(self.curriculum, sort, key))
+        return self.words(sort, key, self._title(sort, key))
 
     def words(self, sort: Sort, key: str, words: str) -> str:
         """A record by words that stand in the sentence anyway."""
@@ -86,6 +93,26 @@ class PageNames(Names):
         """A trainer to choose; its name is enough where it is a link."""
         return self.words("trainer", trainer, words)
 
+    def _title(self, sort: Sort, key: str) -> str:
+        curriculum = self.curriculum
+        if sort == "step":
+            skill, _, id = key.partition("/")
+            steps = curriculum.skills[skill].steps if skill in curriculum.skills else ()
+            number = next((number for number, step in enumerate(steps, 1) if step.id == id), None)
+            return id if number is None else curriculum.say("step {number}", number=number)
+        if sort == "equipment":
+            item = curriculum.equipment.get(key)
+            return self.small(item.name) if item else key
+        if sort == "trainer":
+            return curriculum.trainers[key].name if key in curriculum.trainers else key
+        held: dict[str, Mapping[str, Any]] = {
+            "skill": curriculum.skills,
+            "station": curriculum.stations,
+            "lab": curriculum.labs,
+        }
+        titled = held.get(sort, {})
+        return titled[key].title if key in titled else key
+
 
 def parts(text: str) -> tuple[str | Named, ...]:
     """A sentence cut at the records that `PageNames` named in it."""
@@ -102,25 +129,6 @@ def upper(text: str) -> str:
     """A sentence with its first letter large, also where a name stands first."""
     skip = text.find("\x1f", text.find("\x1f") + 1) + 1 if text.startswith("\x02") else 0
     return text[:skip] + text[skip : skip + 1].upper() + text[skip + 1 :]
-
-
-def _title(curriculum: Curriculum, sort: Sort, key: str) -> str:
-    if sort == "step":
-        skill, _, id = key.partition("/")
-        steps = curriculum.skills[skill].steps if skill in curriculum.skills else ()
-        return next((f"step {number}" for number, step in enumerate(steps, 1) if step.id == id), id)
-    if sort == "equipment":
-        item = curriculum.equipment.get(key)
-        return lower(item.name) if item else key
-    if sort == "trainer":
-        return curriculum.trainers[key].name if key in curriculum.trainers else key
-    held: dict[str, Mapping[str, Any]] = {
-        "skill": curriculum.skills,
-        "station": curriculum.stations,
-        "lab": curriculum.labs,
-    }
-    titled = held.get(sort, {})
-    return titled[key].title if key in titled else key
 
 
 def lower(text: str) -> str:

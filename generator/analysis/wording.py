@@ -13,23 +13,29 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from generator.model import Path, Quantity
+from generator.analysis.phrases import Say, fixed, in_english, listed
+from generator.model import Curriculum, Path, Quantity
 from generator.model.base import Record
 
 MENTION = re.compile(r"\{([a-z][a-z0-9]*(?:-[a-z0-9]+)*)\}")
 """A quantity named in a text."""
 
-_SINGULAR = {
-    "seconds": "second",
-    "minutes": "minute",
-    "hours": "hour",
-    "days": "day",
-    "months": "month",
-    "years": "year",
-    "breaths": "breath",
-    "attempts": "attempt",
-    "liters per minute": "liter per minute",
+Numbers = Curriculum | Mapping[str, Quantity]
+"""Where cited numbers stand: a curriculum, in whose own words they are told, or the numbers alone, told in English."""
+
+UNITS = {
+    fixed("seconds"): fixed("second"),
+    fixed("minutes"): fixed("minute"),
+    fixed("hours"): fixed("hour"),
+    fixed("days"): fixed("day"),
+    fixed("months"): fixed("month"),
+    fixed("years"): fixed("year"),
+    fixed("breaths"): fixed("breath"),
+    fixed("attempts"): fixed("attempt"),
+    fixed("liters per minute"): fixed("liter per minute"),
+    fixed("per minute"): fixed("per minute"),
 }
+"""Units whose words a catalogue can exchange, and how each reads after 1."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,32 +54,41 @@ class Beat:
     words: tuple[str, ...]
 
 
-def says(quantity: Quantity) -> str:
+def says(quantity: Quantity, say: Say = in_english) -> str:
     """The words that a quantity prints as: `6 seconds`, `100–120 per minute`, `at least 5 cm`.
 
     A number keeps the digits it was typed with; a range takes an en dash.
     """
     if quantity.says is not None:
         return quantity.says
+    unit = quantity.unit
     if quantity.value is not None:
-        number, amount = str(quantity.value), quantity.value
-    elif quantity.low is not None and quantity.high is not None:
-        number, amount = f"{quantity.low}–{quantity.high}", quantity.high
-    elif quantity.at_least is not None and quantity.at_most is not None:
-        number, amount = f"at least {quantity.at_least} and at most {quantity.at_most}", quantity.at_most
-    elif quantity.at_least is not None:
-        number, amount = f"at least {quantity.at_least}", quantity.at_least
-    elif quantity.at_most is not None:
-        number, amount = f"at most {quantity.at_most}", quantity.at_most
-    else:
-        return quantity.name
-    if quantity.unit is None:
+        return _with_unit(str(quantity.value), quantity.value, unit, say)
+    if quantity.low is not None and quantity.high is not None:
+        return _with_unit(f"{quantity.low}–{quantity.high}", quantity.high, unit, say)
+    least, most = quantity.at_least, quantity.at_most
+    if most is None:
+        return (
+            quantity.name if least is None else say("at least {least}", least=_with_unit(str(least), least, unit, say))
+        )
+    amount = _with_unit(str(most), most, unit, say)
+    return (
+        say("at most {most}", most=amount)
+        if least is None
+        else say("at least {least} and at most {most}", least=least, most=amount)
+    )
+
+
+def _with_unit(number: str, amount: Decimal, unit: str | None, say: Say) -> str:
+    if unit is None:
         return number
-    unit = _SINGULAR.get(quantity.unit, quantity.unit) if amount == 1 else quantity.unit
-    return f"{number}{unit}" if unit == "%" else f"{number} {unit}"
+    if unit == "%":
+        return say("{number}%", number=number)
+    word = UNITS.get(unit)
+    return f"{number} {unit if word is None else say(word if amount == 1 else unit)}"
 
 
-def ranges(numbers: Sequence[int]) -> str:
+def ranges(numbers: Sequence[int], say: Say = in_english) -> str:
     """Numbers for reading: `1–4`, `1–3 and 6`, `2, 5 and 7`."""
     runs: list[list[int]] = []
     for number in sorted(set(numbers)):
@@ -81,10 +96,7 @@ def ranges(numbers: Sequence[int]) -> str:
             runs[-1].append(number)
         else:
             runs.append([number])
-    parts: list[str] = []
-    for run in runs:
-        parts += [str(run[0])] if len(run) == 1 else [f"{run[0]}–{run[-1]}"]
-    return parts[0] if len(parts) == 1 else f"{', '.join(parts[:-1])} and {parts[-1]}" if parts else ""
+    return listed([str(run[0]) if len(run) == 1 else f"{run[0]}–{run[-1]}" for run in runs], say)
 
 
 def mentioned(text: str) -> tuple[str, ...]:
@@ -92,10 +104,11 @@ def mentioned(text: str) -> tuple[str, ...]:
     return tuple(MENTION.findall(text)) if "{" in text else ()
 
 
-def pieces(text: str, quantities: Mapping[str, Quantity]) -> tuple[str | Mention, ...]:
+def pieces(text: str, numbers: Numbers) -> tuple[str | Mention, ...]:
     """A text cut at its quantities. Ids that nobody knows stay as they were typed."""
     if "{" not in text:
         return (text,)
+    quantities, say = (numbers.quantities, numbers.say) if isinstance(numbers, Curriculum) else (numbers, in_english)
     found: list[str | Mention] = []
     end = 0
     for match in MENTION.finditer(text):
@@ -104,19 +117,21 @@ def pieces(text: str, quantities: Mapping[str, Quantity]) -> tuple[str | Mention
             continue
         if match.start() > end:
             found.append(text[end : match.start()])
-        found.append(Mention(id=match[1], text=says(quantity)))
+        found.append(Mention(id=match[1], text=says(quantity, say)))
         end = match.end()
     if end < len(text) or not found:
         found.append(text[end:])
     return tuple(found)
 
 
-def fill(text: str, quantities: Mapping[str, Quantity]) -> str:
+def fill(text: str, numbers: Numbers) -> str:
     """A text with each known `{quantity-id}` replaced by its words."""
-    return "".join(piece if isinstance(piece, str) else piece.text for piece in pieces(text, quantities))
+    if "{" not in text:
+        return text
+    return "".join(piece if isinstance(piece, str) else piece.text for piece in pieces(text, numbers))
 
 
-def beat_of(quantity: Quantity) -> Beat | None:
+def beat_of(quantity: Quantity, say: Say = in_english) -> Beat | None:
     """The beat that a quantity sets, or None when it sets none.
 
     `seconds` is an interval, `per minute` a rate; a range takes its middle. The words are the quantity's own
@@ -131,7 +146,7 @@ def beat_of(quantity: Quantity) -> Beat | None:
         seconds = 60 / float(middle)
     else:
         return None
-    return Beat(seconds=seconds, words=quantity.count_aloud or ("now",))
+    return Beat(seconds=seconds, words=quantity.count_aloud or (say("now"),))
 
 
 def _middle(quantity: Quantity) -> Decimal | None:

@@ -35,6 +35,6 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
                 yield Problem(
                     location=curriculum.at("source", id, field),
                     rule=RULE,
-                    message=f"The {field} `{text}` {fault}.",
+                    message=f"The {field} `{' '.join(text.split())}` {fault}.",
                     remedy="Copy it again from the paper or the publisher's page.",
                 )

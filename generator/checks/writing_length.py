@@ -27,7 +27,7 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
             if len(step.do) < 2 * MOST_WORDS:
                 continue
             words = sum(
-                any(letter.isalnum() for letter in word) for word in fill(step.do, curriculum.quantities).split()
+                any(letter.isalnum() for letter in word) for word in fill(step.do, curriculum).split()
             )
             if words > MOST_WORDS:
                 yield Problem(

@@ -70,12 +70,12 @@ def cut_text(curriculum: Curriculum, cut: Cut) -> str:
         lines.append(f"  Raters’ sums: {sums}")
     if cut.must_pass:
         lines.append("Must be passed, whatever the score:")
-        lines += [f"  {numbers[step.id]}. {fill(step.do, curriculum.quantities)}" for step in cut.must_pass]
+        lines += [f"  {numbers[step.id]}. {fill(step.do, curriculum)}" for step in cut.must_pass]
     if cut.estimates:
         lines.append("Estimates of the other steps (mean, lowest to highest, of 100):")
         lines += [
             f"  {one.number}. {one.mean * 100:.0f} ({one.low * 100:.0f} to {one.high * 100:.0f})  "
-            f"{fill(one.step.do, curriculum.quantities)}"
+            f"{fill(one.step.do, curriculum)}"
             for one in cut.estimates
         ]
     for out in cut.left_out:

@@ -73,7 +73,7 @@ def _rotate(options: argparse.Namespace) -> int:
     if isinstance(plan, Clash):
         show(plan.problems)
         if options.format in ("text", "json"):
-            sys.stdout.write(clash_text(lab, plan) if options.format == "text" else _json(clash_json(plan)))
+            sys.stdout.write(clash_text(curriculum, lab, plan) if options.format == "text" else _json(clash_json(plan)))
         return PROBLEMS
     show(plan.problems)
     if options.format == "text":
@@ -121,6 +121,8 @@ def progress(stream: TextIO = sys.stderr) -> Callable[[str, int, int], None] | N
 
 def plan_text(curriculum: Curriculum, plan: LabPlan) -> str:
     """The day as a table of aligned columns, who runs what, how good it is, and what the stations ask for."""
+    from generator.analysis.told import said
+
     lab = curriculum.labs[plan.lab]
     first, last = plan.slots[0], plan.slots[-1]
     lines = [
@@ -137,7 +139,8 @@ def plan_text(curriculum: Curriculum, plan: LabPlan) -> str:
         lines += [*posts, ""]
     lines += [*(f"  {number}  {curriculum.stations[stop.station].title} ({stop.station})"
                 for number, stop in enumerate(lab.stations, 1) if stop.station in curriculum.stations), ""]  # fmt: skip
-    lines += [*plan.verdict, *([plan.price.words] if plan.price and plan.price.words else []), ""]
+    told = [*plan.verdict, *([plan.price.words] if plan.price and plan.price.words else [])]
+    lines += [*(said(curriculum, line) for line in told), ""]
     lines += _table(
         ("station", "attempts", "each learner", "minutes hands on"),
         [
@@ -195,14 +198,16 @@ def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     return ["  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=False)) for row in (head, *rows)]
 
 
-def clash_text(lab: Lab, clash: Clash) -> str:
+def clash_text(curriculum: Curriculum, lab: Lab, clash: Clash) -> str:
     """Why a day has no timetable, and what would mend it."""
+    from generator.analysis.told import said
+
     if clash.ran_out:
         return f"{lab.title}: no timetable was found in the time given, and none was ruled out.\n"
     lines = [f"{lab.title}: no timetable keeps all of these together."]
-    lines += [f"  {one.location}: {one.what}" for one in clash.requirements]
+    lines += [f"  {one.location}: {said(curriculum, one.what)}" for one in clash.requirements]
     if clash.mends:
-        lines += ["Any one of these would mend it (tried):", *(f"  {text}" for text in clash.mends)]
+        lines += ["Any one of these would mend it (tried):", *(f"  {said(curriculum, text)}" for text in clash.mends)]
     else:
         lines.append("No single change that was tried mends it.")
     return "".join(f"{line}\n" for line in lines)

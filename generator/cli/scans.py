@@ -121,7 +121,7 @@ def _files(given: list[Path], endings: frozenset[str]) -> list[Path]:
 def _write_confirm(options: argparse.Namespace, curriculum: Curriculum, outcome: Outcome, folder: Path) -> Path | None:
     from generator.build import write_files
     from generator.reading.scans.pictures import png
-    from generator.rendering.reports.confirm import RefusedPage, confirm_html
+    from generator.rendering.reports.confirm import RefusedPage, confirm_html, page_said
 
     if not outcome.held and not outcome.refused:
         return None
@@ -133,24 +133,24 @@ def _write_confirm(options: argparse.Namespace, curriculum: Curriculum, outcome:
     pictures = {f"{n:03}-{Path(file).stem}-{page}.png": png(gray) for n, (file, page, gray) in enumerate(whole, 1)}
     refused = [
         RefusedPage(
-            where=f"{page.file}, page {page.page}",
-            reason=page.reason,
-            remedy=page.remedy,
+            where=page_said(curriculum, page.file, page.page),
+            reason=curriculum.say(page.reason, **page.parts),
+            remedy=curriculum.say(page.remedy, **page.parts),
             picture=png(page.gray, most=700) if page.gray is not None else None,
         )
         for page in outcome.refused
     ]
     scans = " ".join(str(path) for path in options.scans)
     command = f"rungbook read {scans} --into {options.into} --answers answers.csv"
-    asked = [_asked(one) for one in outcome.held]
+    asked = [_asked(curriculum, one) for one in outcome.held]
     html = confirm_html(curriculum, asked, refused, command=command)
     write_files({CONFIRM_PAGE: html, **pictures}, folder)
     return folder / CONFIRM_PAGE
 
 
-def _asked(held: HeldSheet) -> AskedSheet:
+def _asked(curriculum: Curriculum, held: HeldSheet) -> AskedSheet:
     from generator.reading.scans.pictures import png
-    from generator.rendering.reports.confirm import Asked, AskedSheet
+    from generator.rendering.reports.confirm import Asked, AskedSheet, page_said
 
     places = {"learner": "field:learner-code", "evaluator": "field:evaluator-code", "date": "field:date"}
     first = held.sheet.pages[min(held.sheet.pages)]
@@ -167,5 +167,6 @@ def _asked(held: HeldSheet) -> AskedSheet:
                 picture=png(part, enlarged=2) if part is not None else png(page.upright(), most=700),
             )
         )
-    where = "; ".join(f"{page.file}, page {page.page_of_file}" for _, page in sorted(held.sheet.pages.items()))
+    pages = [page for _, page in sorted(held.sheet.pages.items())]
+    where = "; ".join(page_said(curriculum, page.file, page.page_of_file) for page in pages)
     return AskedSheet(id=held.reading.id, skill=held.sheet.code.id, where=where, asked=tuple(asked))

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 CLEAN, PROBLEMS, USAGE, CANNOT = 0, 1, 2, 3
 PAPERS: tuple[Paper, ...] = ("a4", "us-letter")
 STORE = Path(".rungbook/store")
+MADE = date(2025, 1, 1)
+"""Before this day there was no Rungbook: a clock that tells an earlier one has lost its time."""
 Command = Callable[[argparse.Namespace], int]
 
 
@@ -59,7 +61,18 @@ def day(text: str) -> date:
 def today_of(options: argparse.Namespace) -> date:
     """The day to judge by."""
     day: date | None = options.on
-    return day or date.today()
+    return day or clock_day()
+
+
+def clock_day() -> date:
+    """The day that this machine's clock tells. Raises CannotRunError where that cannot be right."""
+    found = date.today()
+    if found < MADE:
+        raise CannotRunError(
+            f"this machine's clock says {found}, before Rungbook was made, and reviews are judged by the day. Nothing "
+            "was changed. Set the clock, or say which day it is with --on where the command has it."
+        )
+    return found
 
 
 def prepared_of(options: argparse.Namespace, *, papers: Sequence[Paper]) -> Prepared | None:
@@ -79,7 +92,7 @@ def readable(options: argparse.Namespace, *, on: date | None) -> Curriculum | No
     """The curriculum, or None after its errors were shown."""
     from generator.build import problems_of
 
-    curriculum, problems = problems_of(options.curriculum, today=on or date.today())
+    curriculum, problems = problems_of(options.curriculum, today=on or clock_day())
     errors = [problem for problem in problems if problem.is_error]
     if errors:
         show(errors)

@@ -19,6 +19,7 @@ from generator.cli.shared import (
     progress,
     readable,
     remembered,
+    show,
     unknown,
 )
 
@@ -45,6 +46,8 @@ def _print(options: argparse.Namespace) -> int:
     from generator.build import sheet_files, write_files
     from generator.rendering.lab_plans import days_of
     from generator.rendering.sheets import KINDS, sheets_of
+    from generator.rendering.sheets.revisions import known_revisions
+    from generator.rendering.sheets.unshown import unshown
 
     if packets.is_meant(options):
         return packets.print_packet(options)
@@ -66,9 +69,11 @@ def _print(options: argparse.Namespace) -> int:
         sheets = [sheet for sheet in sheets if sheet.id in options.ids]
     paper: Paper = options.paper or curriculum.program.paper
     files = sheet_files(sheets, papers=(paper,), store=STORE, progress=progress("sheets"))
+    if lacking := unshown(files):
+        show(lacking)
     named = {Path(name).name: content for name, content in files.items()}
     folder = options.out or packets.SHEETS
-    written = write_files(named | remembered(folder, sheets), folder)
+    written = write_files(named | remembered(folder, known_revisions(sheets)), folder)
     for path in written:
         if path.suffix == ".pdf":
             print(path)

@@ -9,13 +9,12 @@ from __future__ import annotations
 import logging
 import posixpath
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any, ClassVar
 
 from mkdocs.commands import build as mkdocs_build
-from mkdocs.commands import serve as mkdocs_serve
 from mkdocs.config import config_options, load_config
 from mkdocs.config.base import Config
 from mkdocs.exceptions import MkDocsException, PluginError
@@ -29,9 +28,11 @@ from generator.mkdocs_plugin.indexing import quicken
 from generator.mkdocs_plugin.siblings import keep_navigation
 from generator.mkdocs_plugin.unchanged import Unchanged
 from generator.model import Curriculum
+from generator.rendering.directions import direction_of_language
 from generator.rendering.offline import BARE, farewell, finish, finished, theme_scripts
 from generator.rendering.pages import PAPERS, assets, pages_of
 from generator.rendering.pages.banner import banner_of, broken_page
+from generator.rendering.pages.frame import frame_text, frame_words, prose_apart
 from generator.rendering.pages.inert import quiet
 from generator.rendering.pages.navigation import navigation_of
 
@@ -99,8 +100,9 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
             program = self.curriculum.program
             config.site_name = quiet(program.name)
             config.site_url = config.site_url or program.site_url
-            config.copyright = quiet(program.medical_direction)
+            config.copyright = frame_text(program.medical_direction, direction_of_language(program.language))
             _speak(config, program.language)
+            _rename(config, frame_words(self.curriculum.label))
         return config
 
     def on_files(self, files: Any, *, config: Any) -> Any:
@@ -151,6 +153,8 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
 
     def on_page_content(self, html: str, *, page: Any, config: Any, files: Any) -> str:
         """Turn links between source files into links between pages, and show the problems while serving."""
+        if page.file.src_uri not in self.files and self.curriculum is not None:
+            html = prose_apart(html, direction_of_language(self.curriculum.program.language))
         if not self.is_serving:
             page.markdown = ""  # a thousand pages would be held twice; nothing reads it after this
             return self._linked(html, page, files)
@@ -255,6 +259,15 @@ def _speak(config: Any, language: str) -> None:
         config.theme["language"] = name
 
 
+def _rename(config: Any, own: Mapping[str, str]) -> None:
+    """Let the words of the frame that stand in `mkdocs.yml` be the program's, where they are the shipped ones."""
+    palette = config.theme.get("palette") or ()
+    switches = [scheme.get("toggle") for scheme in palette if isinstance(scheme, dict)]
+    for held, key in ((config.mdx_configs.get("toc"), "title"), *((switch, "name") for switch in switches)):
+        if isinstance(held, dict) and held.get(key) in own:
+            held[key] = own[held[key]]
+
+
 def _broken(curriculum: Curriculum | None, problems: Sequence[Problem]) -> dict[str, str]:
     """Pages while the curriculum has errors: all that can be shown, without sheets."""
     if curriculum is None:
@@ -292,6 +305,8 @@ def make_site(prepared: Prepared, folder: Path, *, config_file: Path) -> None:
 
 def serve(config_file: Path, *, curriculum: Path | None = None, address: str | None = None) -> None:
     """Serve the handbook and rebuild it as its YAML changes, until interrupted."""
+    from mkdocs.commands import serve as mkdocs_serve  # noqa: PLC0415 (a build need not wait for a server)
+
     RungbookPlugin.folder_given = curriculum
     said = logging.getLogger("mkdocs")
     handler = logging.StreamHandler()

@@ -109,9 +109,9 @@ class Curriculum:
         own = self.label(words)
         return own.format(**parts) if parts else own
 
-    def many(self, count: int | Decimal, one: str, more: str) -> str:
-        """A count with its word: `many(2, "{count} month", "{count} months")`."""
-        return self.say(one if count == 1 else more, count=count)
+    def many(self, count: int | Decimal, one: str, more: str, **parts: object) -> str:
+        """A count with its word: `many(2, "{count} month", "{count} months")`. A sentence may have more `parts`."""
+        return self.say(one if count == 1 else more, count=count, **parts)
 
     def rung_order(self, rung: str) -> int:
         """How high a rung is, from 0; rungs that the program does not name sort last."""

@@ -61,6 +61,9 @@ class Patient(Record):
     sex: Literal["female", "male"]
     height_cm: Number | None = None
     weight_kg: Number | None = None
+    formulas: Bool = True
+    """Whether weights, volumes and tube sizes are worked out by the published medical formulas. A trade that treats
+    nobody says no."""
     about: Text
     """History that the group can find out by asking."""
     answers: tuple[Answer, ...] = ()

@@ -55,13 +55,17 @@ def wrong_width(found: int, width: int) -> Refused:
     if found < width:
         return Refused(
             "row-short",
-            f"It has {found} {'field' if found == 1 else 'fields'}; the header names {width}.",
+            "It has {count} field; the header names {width}."
+            if found == 1
+            else "It has {count} fields; the header names {width}.",
             "Type what is missing, with a separator for each empty field.",
+            {"count": found, "width": width},
         )
     return Refused(
         "row-long",
-        f"It has {found} fields; the header names {width}.",
+        "It has {count} fields; the header names {width}.",
         "Put quotes round a field that holds the separator.",
+        {"count": found, "width": width},
     )
 
 
@@ -99,18 +103,21 @@ def header_trouble(names: list[str], line: str) -> Refused | None:
         return Refused(
             "header-missing",
             "The file does not begin with the names of its columns, so nobody knows what this row says.",
-            f"Put this line on top: {','.join(COLUMNS)}",
+            "Put this line on top: {line}",
+            {"line": ",".join(COLUMNS)},
         )
     missing = [name for name in COLUMNS if name not in names and name not in OPTIONAL]
     if missing:
         return Refused(
             "header-incomplete",
-            f"The header lacks {' and '.join(missing)}.",
-            f"Name every column: {','.join(COLUMNS)}",
+            "The header lacks {columns}.",
+            "Name every column: {line}",
+            {"columns": ", ".join(missing), "line": ",".join(COLUMNS)},
         )
     twice = sorted({name for name in names if name in COLUMNS and names.count(name) > 1})
     if twice:
-        return Refused("header-repeated-name", f"The header names {twice[0]} twice.", "Name each column once.")
+        name = {"column": twice[0]}
+        return Refused("header-repeated-name", "The header names {column} twice.", "Name each column once.", name)
     return None
 
 

@@ -10,10 +10,11 @@ import re
 import sys
 from collections.abc import Collection, Mapping, Sequence
 from datetime import date
+from types import MappingProxyType
 from typing import NamedTuple
 
 from generator.model import Curriculum, Skill
-from generator.model.attempt import Attempt, KnownRevision
+from generator.model.attempt import Attempt, KnownRevision, SetAside
 from generator.model.cells import FORMULA
 from generator.model.skill import EvaluatorRole
 from generator.reading.text import shown
@@ -25,11 +26,16 @@ ROLES = ("peer", "instructor")
 
 
 class Refused(NamedTuple):
-    """Why a row is not judged."""
+    """Why a row is not judged. Reason and remedy are fixed texts; what stands in their braces is in `parts`."""
 
     rule: str
     reason: str
     remedy: str
+    parts: Mapping[str, object] = MappingProxyType({})
+    remark: str = ""
+    """A sentence after the reason."""
+    hint: str = ""
+    """A sentence after the remedy."""
 
 
 _Key = tuple[str, str, str, str, str, str, str, str]
@@ -112,6 +118,18 @@ class Judge:
             flag=marks.flag,
         )
 
+    def aside(self, line: int, text: str, why: Refused) -> SetAside:
+        """A row that is not judged, with the reason and the remedy in the program's own words."""
+        say = self._curriculum.say
+        reason, remedy = say(why.reason, **why.parts), say(why.remedy, **why.parts)
+        return SetAside(
+            line=line,
+            text=text,
+            rule=why.rule,
+            reason=f"{reason} {why.remark}" if why.remark else reason,
+            remedy=f"{remedy} {why.hint}" if why.hint else remedy,
+        )
+
     def _day(self, text: str) -> date | Refused:
         found = self._days[text] = self._read_day(text)
         return found
@@ -122,18 +140,20 @@ class Judge:
         if _DAY.fullmatch(text) is None or not text.isascii():
             return Refused(
                 "date-unreadable",
-                f"“{shown(text)}” is not written as a date: day and month could be mistaken for each other.",
+                "“{text}” is not written as a date: day and month could be mistaken for each other.",
                 "Write year-month-day, such as 2026-10-31.",
+                {"text": shown(text)},
             )
         try:
             day = date.fromisoformat(text)
         except ValueError:
-            return Refused("date-unreadable", f"{text} is not in the calendar.", "Correct the date.")
+            return Refused("date-unreadable", "{text} is not in the calendar.", "Correct the date.", {"text": text})
         if self._on is not None and day > self._on:
             return Refused(
                 "date-later",
-                f"{text} is after {self._on.isoformat()}, the day that is judged.",
+                "{text} is after {day}, the day that is judged.",
                 "Correct the date, or name a later day with --on.",
+                {"text": text, "day": self._on.isoformat()},
             )
         return day
 
@@ -156,7 +176,7 @@ class Judge:
         if isinstance(sheet, Refused):
             return sheet
         practised = self._practised(record, rung, trainer) if sheet.is_current else frozenset(sheet.steps)
-        steps = _steps(sheet, practised, (missed, unseen), flag)
+        steps = _steps(self._curriculum, sheet, practised, (missed, unseen), flag)
         if isinstance(steps, Refused):
             return steps
         return _Marks(
@@ -178,7 +198,8 @@ class Judge:
         if trainer not in self._curriculum.trainers:
             return _unknown("trainer", trainer, self._curriculum.trainers)
         if role not in ROLES:
-            return Refused("role-unknown", f"“{shown(role)}” is not a role.", "Write peer or instructor.")
+            text = {"text": shown(role)}
+            return Refused("role-unknown", "“{text}” is not a role.", "Write peer or instructor.", text)
         return None
 
     def _practised(self, skill: Skill, rung: str, trainer: str) -> frozenset[str]:
@@ -207,15 +228,18 @@ class Judge:
         if known is not None and known.skill != skill.id:
             why = Refused(
                 "revision-of-another-skill",
-                f"Revision {revision} is a sheet of {known.skill}, not of {skill.id}.",
+                "Revision {revision} is a sheet of {other}, not of {skill}.",
                 "Correct the skill or the revision.",
+                {"revision": revision, "other": known.skill, "skill": skill.id},
             )
             return why, ""
         if known is not None:
             return known, ""
+        say = self._curriculum.say
         if not revision:
-            return today, "No sheet revision is written down, so it was judged by today's steps."
-        return today, f"Sheet revision {shown(revision)} is not known, so it was judged by today's steps."
+            return today, say("No sheet revision is written down, so it was judged by today's steps.")
+        unknown = "Sheet revision {revision} is not known, so it was judged by today's steps."
+        return today, say(unknown, revision=shown(revision))
 
 
 def _team_trouble(skill: Skill, team_role: str) -> Refused | None:
@@ -224,11 +248,12 @@ def _team_trouble(skill: Skill, team_role: str) -> Refused | None:
         return None
     if team:
         return _unknown("team role", team_role, team)
-    return Refused("team-role-unknown", f"{skill.id} is a skill for one person.", "Leave the team role empty.")
+    alone = {"skill": skill.id}
+    return Refused("team-role-unknown", "{skill} is a skill for one person.", "Leave the team role empty.", alone)
 
 
 def _steps(
-    sheet: KnownRevision, practised: frozenset[str], cells: tuple[str, str], flag: str
+    curriculum: Curriculum, sheet: KnownRevision, practised: frozenset[str], cells: tuple[str, str], flag: str
 ) -> tuple[tuple[str, ...], tuple[str, ...]] | Refused:
     """Missed and unseen steps in the order of the sheet, or why they cannot be."""
     missed, unseen = (cell.split() for cell in cells)
@@ -238,35 +263,68 @@ def _steps(
             trouble = _unknown("step", id, sheet.steps)
             if not flag:
                 return trouble
-            remedy = f"{trouble.remedy} Or give the sheets of then with --revisions FILE."
-            return trouble._replace(reason=f"{trouble.reason} {flag}", remedy=remedy)
+            hint = curriculum.say("Or give the sheets of then with --revisions FILE.")
+            return trouble._replace(remark=flag, hint=hint)
         if id not in practised:
             return Refused(
                 "step-not-on-rung",
-                f"{id} is marked as {'missed' if id in missed else 'not seen'}, but this rung on this trainer does not "
-                "practise it.",
+                "{step} is marked as missed, but this rung on this trainer does not practise it."
+                if id in missed
+                else "{step} is marked as not seen, but this rung on this trainer does not practise it.",
                 "Correct the rung or the trainer, or take the step out.",
+                {"step": id},
             )
     both = next((id for id in missed if id in unseen), None)
     if both is not None:
-        return Refused("step-marked-twice", f"{both} is both missed and not seen.", "Keep one of the two.")
+        step = {"step": both}
+        return Refused("step-marked-twice", "{step} is both missed and not seen.", "Keep one of the two.", step)
     return tuple(id for id in sheet.steps if id in missed), tuple(id for id in sheet.steps if id in unseen)
+
+
+_NO_CODE = {
+    "learner": "It has no learner code.",
+    "evaluator": "It has no evaluator code.",
+    "attempt": "It has no attempt code.",
+}
+_NAMES_NONE = {
+    "skill": "It names no skill.",
+    "rung": "It names no rung.",
+    "trainer": "It names no trainer.",
+    "team role": "It names no team role.",
+    "step": "It names no step.",
+}
+_WRITE_ID = {
+    "skill": "Write the id of the skill.",
+    "rung": "Write the id of the rung.",
+    "trainer": "Write the id of the trainer.",
+    "team role": "Write the id of the team role.",
+    "step": "Write the id of the step.",
+}
+_IS_CALLED = {
+    "skill": "No skill is called “{text}”.",
+    "rung": "No rung is called “{text}”.",
+    "trainer": "No trainer is called “{text}”.",
+    "team role": "No team role is called “{text}”.",
+    "step": "No step is called “{text}”.",
+}
 
 
 def _code_trouble(what: str, text: str) -> Refused:
     if not text:
-        return Refused(f"{what}-missing", f"It has no {what} code.", "Write a code; codes are letters and digits.")
+        return Refused(f"{what}-missing", _NO_CODE[what], "Write a code; codes are letters and digits.")
     return Refused(
         f"{what}-not-a-code",
-        f"“{shown(text)}” is not a code.",
+        "“{text}” is not a code.",
         "Write at most 40 letters, digits, dots, hyphens or underscores, without blanks: never a name.",
+        {"text": shown(text)},
     )
 
 
 def _unknown(what: str, text: str, known: Collection[str]) -> Refused:
     rule = f"{what.replace(' ', '-')}-unknown"
     if not text:
-        return Refused(rule, f"It names no {what}.", f"Write the id of the {what}.")
+        return Refused(rule, _NAMES_NONE[what], _WRITE_ID[what])
     near = difflib.get_close_matches(text[:80].lower(), known, n=1)
-    remedy = f"Did you mean {near[0]}?" if near else f"Write one of: {', '.join(list(known)[:12])}."
-    return Refused(rule, f"No {what} is called “{shown(text)}”.", remedy)
+    meant = near[0] if near else ", ".join(list(known)[:12])
+    parts = {"text": shown(text), "known": meant}
+    return Refused(rule, _IS_CALLED[what], "Did you mean {known}?" if near else "Write one of: {known}.", parts)

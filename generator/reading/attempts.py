@@ -152,7 +152,7 @@ class _Reading:
 
     def _put_aside(self, line: int, text: str, why: Refused) -> None:
         self._rows += 1
-        self._aside.append(_aside(line, _shown(text), why))
+        self._aside.append(self._judge.aside(line, _shown(text), why))
 
     def finish(self) -> AttemptsFile:
         """Settle the rows of each attempt id, and give everything back."""
@@ -160,7 +160,8 @@ class _Reading:
         for places in self._again.values():
             for place, why in _settle([(place, self._attempts[place]) for place in places]):
                 gone.add(place)
-                self._aside.append(_aside(self._attempts[place].line, as_row(self._attempts[place]), why))
+                attempt = self._attempts[place]
+                self._aside.append(self._judge.aside(attempt.line, as_row(attempt), why))
         kept = tuple(attempt for place, attempt in enumerate(self._attempts) if place not in gone)
         return AttemptsFile(
             attempts=kept,
@@ -180,17 +181,20 @@ def _alike(learners: set[str]) -> Iterator[str]:
             yield f"{' and '.join(same)} are taken for different learners; correct the file if they are one."
 
 
-def _aside(line: int, text: str, why: Refused) -> SetAside:
-    return SetAside(line=line, text=text, rule=why.rule, reason=why.reason, remedy=why.remedy)
-
-
 def _shown(text: str) -> str:
     """A row for a report: without its line end, and with lost bytes written out."""
     return text.rstrip("\r\n").encode("utf-8", "backslashreplace").decode()
 
 
-_IDENTITY = ("on", "learner", "skill", "rung", "trainer", "team_role")
-_NAMES = {"on": "the day", "team_role": "the team role"}
+_DISAGREE = {
+    "on": "The rows of attempt {attempt} (lines {lines}) disagree about the day.",
+    "learner": "The rows of attempt {attempt} (lines {lines}) disagree about the learner.",
+    "skill": "The rows of attempt {attempt} (lines {lines}) disagree about the skill.",
+    "rung": "The rows of attempt {attempt} (lines {lines}) disagree about the rung.",
+    "trainer": "The rows of attempt {attempt} (lines {lines}) disagree about the trainer.",
+    "team_role": "The rows of attempt {attempt} (lines {lines}) disagree about the team role.",
+}
+_IDENTITY = tuple(_DISAGREE)
 
 
 def _settle(rows: list[tuple[int, Attempt]]) -> Iterator[tuple[int, Refused]]:
@@ -198,11 +202,11 @@ def _settle(rows: list[tuple[int, Attempt]]) -> Iterator[tuple[int, Refused]]:
     first = rows[0][1]
     for name in _IDENTITY:
         if any(getattr(attempt, name) != getattr(first, name) for _, attempt in rows):
-            named = _NAMES.get(name, f"the {name}")
             why = Refused(
                 "attempt-contradicted",
-                f"The rows of attempt {first.attempt} ({_lines(rows)}) disagree about {named}.",
+                _DISAGREE[name],
                 "Give each attempt an id of its own, or correct the row that is wrong.",
+                {"attempt": first.attempt, "lines": _lines(rows)},
             )
             yield from ((place, why) for place, _ in rows)
             return
@@ -213,16 +217,20 @@ def _settle(rows: list[tuple[int, Attempt]]) -> Iterator[tuple[int, Refused]]:
         if len({(a.missed, a.unseen, a.revision, a.note) for _, a in same}) > 1:
             why = Refused(
                 "attempt-contradicted",
-                f"Evaluator {same[0][1].evaluator} marked attempt {first.attempt} in several ways ({_lines(same)}).",
+                "Evaluator {evaluator} marked attempt {attempt} in several ways (lines {lines}).",
                 "Keep the row that is right and delete the others.",
+                {"evaluator": same[0][1].evaluator, "attempt": first.attempt, "lines": _lines(same)},
             )
             yield from ((place, why) for place, _ in same)
         else:
             why = Refused(
-                "row-repeated", f"It is the same as line {same[0][1].line}.", "Nothing is lost: delete the line."
+                "row-repeated",
+                "It is the same as line {line}.",
+                "Nothing is lost: delete the line.",
+                {"line": same[0][1].line},
             )
             yield from ((place, why) for place, _ in same[1:])
 
 
 def _lines(rows: list[tuple[int, Attempt]]) -> str:
-    return f"lines {', '.join(str(attempt.line) for _, attempt in rows)}"
+    return ", ".join(str(attempt.line) for _, attempt in rows)

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 
 from generator.analysis.rotation.clock import Slot
 from generator.analysis.rotation.plan import Clash, LabPlan
 from generator.analysis.rotation.roles import Attempt
+from generator.analysis.told import Told, said
 from generator.model import Curriculum, Lab
 
 ATTEMPTS_ON_A_CHECKLIST = 3
@@ -59,11 +60,11 @@ class LabDay:
 
 
 def lab_day_of(curriculum: Curriculum, plan: LabPlan | Clash) -> LabDay:
-    """What is shown of a plan, or of the reasons why there is none."""
+    """What is shown of a plan, or of the reasons why there is none. `in_own_words` says it as the program does."""
     lab = curriculum.labs[plan.lab]
     if isinstance(plan, Clash):
         told = tuple(requirement.what for requirement in plan.requirements)
-        late = ("No timetable was found in the time given; there may be one.",) if plan.ran_out else ()
+        late = (Told("No timetable was found in the time given; there may be one."),) if plan.ran_out else ()
         return LabDay(lab=lab, group_sizes=(), slots=(), turns=(), clash=(*late, *told, *plan.mends))
     price = (plan.price.words,) if plan.price and plan.price.words else ()
     return LabDay(
@@ -88,6 +89,15 @@ def lab_day_of(curriculum: Curriculum, plan: LabPlan | Clash) -> LabDay:
     )
 
 
+def in_own_words(curriculum: Curriculum, day: LabDay) -> LabDay:
+    """A day with its sentences as the program says them."""
+    return replace(
+        day,
+        verdict=tuple(said(curriculum, line) for line in day.verdict),
+        clash=tuple(said(curriculum, line) for line in day.clash),
+    )
+
+
 def clock_of(slot: Slot) -> str:
     """Start and end as a clock shows them: `08:30–08:55`."""
     return f"{slot.starts:%H:%M}–{slot.ends:%H:%M}"
@@ -95,6 +105,16 @@ def clock_of(slot: Slot) -> str:
 
 def date_said(curriculum: Curriculum, on: date) -> str:
     """A day as the program's language writes it: `Monday 7 September 2026`."""
+    return _in_language(curriculum, on, "full") or f"{on:%A} {day_said(curriculum, on)}"
+
+
+def day_said(curriculum: Curriculum, on: date) -> str:
+    """The same without the day of the week: `25 November 2026`, with no order of numbers to mistake."""
+    return _in_language(curriculum, on, "long") or f"{on.day} {on:%B} {on.year}"
+
+
+def _in_language(curriculum: Curriculum, on: date, pattern: str) -> str | None:
+    """A day in a language other than English; None for English, and where nobody knows how the language writes it."""
     if not curriculum.program.language.startswith("en"):
         # Most programs write English, and need not wait for the names of days in all languages.
         from babel import Locale, UnknownLocaleError  # noqa: PLC0415
@@ -102,8 +122,8 @@ def date_said(curriculum: Curriculum, on: date) -> str:
 
         with suppress(UnknownLocaleError, ValueError):
             locale = Locale.parse(curriculum.program.language, sep="-")
-            return str(format_date(on, "EEEE d MMMM y", locale=locale))
-    return f"{on:%A} {on.day} {on:%B %Y}"
+            return str(format_date(on, pattern, locale=locale))
+    return None
 
 
 def group_said(curriculum: Curriculum, number: int) -> str:

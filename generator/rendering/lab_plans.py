@@ -17,8 +17,10 @@ from generator.analysis import rotation
 from generator.analysis.rotation.clock import slots_of
 from generator.analysis.rotation.plan import plan_of
 from generator.analysis.rotation.roles import Attempt
+from generator.analysis.told import kept as kept_line
+from generator.analysis.told import told_of
 from generator.model import Curriculum, Lab
-from generator.rendering.lab_day import LabDay, Load, Turn, lab_day_of
+from generator.rendering.lab_day import LabDay, Load, Turn, in_own_words, lab_day_of
 from generator.rendering.sheets.pruning import used
 
 SECONDS = 10.0
@@ -48,6 +50,11 @@ def lab_day(curriculum: Curriculum, id: str, *, store: Path | None, seconds: flo
 
 
 def _planned(curriculum: Curriculum, lab: Lab, store: Path | None, shared: str, seconds: float) -> LabDay:
+    # What is kept is told in English, so that another language plans nothing anew.
+    return in_own_words(curriculum, _in_english(curriculum, lab, store, shared, seconds))
+
+
+def _in_english(curriculum: Curriculum, lab: Lab, store: Path | None, shared: str, seconds: float) -> LabDay:
     if store is None:
         return lab_day_of(curriculum, plan_of(curriculum, lab.id, seconds=seconds))
     entry = store / f"lab-{hashlib.sha256(f'{shared}{lab.id}'.encode()).hexdigest()}.json"
@@ -100,8 +107,8 @@ def _written(day: LabDay) -> dict[str, Any]:
         "group_sizes": day.group_sizes,
         "blocks": max((slot.block or 0 for slot in day.slots), default=0),
         "turns": [asdict(turn) for turn in day.turns],
-        "verdict": day.verdict,
-        "clash": day.clash,
+        "verdict": [kept_line(line) for line in day.verdict],
+        "clash": [kept_line(line) for line in day.clash],
         "loads": {id: asdict(load) for id, load in day.loads.items()},
         "bring": day.bring,
     }
@@ -113,8 +120,8 @@ def _read(lab: Lab, kept: dict[str, Any]) -> LabDay:
         group_sizes=tuple(kept["group_sizes"]),
         slots=slots_of(lab, kept["blocks"]),
         turns=tuple(_turn(turn) for turn in kept["turns"]),
-        verdict=tuple(kept["verdict"]),
-        clash=tuple(kept["clash"]),
+        verdict=tuple(told_of(line) for line in kept["verdict"]),
+        clash=tuple(told_of(line) for line in kept["clash"]),
         loads={
             id: Load(
                 attempts=load["attempts"],

@@ -8,7 +8,7 @@ from typing import Any
 
 _REFUSED = re.compile(r'(?:the text|disallowed codepoint) `"((?:[^"\\]|\\.)*)"`')
 _TURNING = re.compile("[\u202a-\u202e\u2066-\u2069]")
-_LONG_RUN = re.compile(r"[^\s\-–—/\u00ad\u200b]{21,}")
+_LONG_RUN = re.compile("[^\\s\\-–—/\u00ad\u200b\ufdd0\ufdd1]{21,}")
 
 
 def mapped(value: Any, change: Callable[[str], str]) -> Any:
@@ -51,7 +51,8 @@ def without(text: str, refused: set[str]) -> str:
 
 def plain_latin(text: str) -> str:
     """Only what every font has; all else as its Unicode number."""
-    return "".join(c if " " <= c < "\u0180" and c != "\x7f" else f"[U+{ord(c):04X}]" for c in text)
+    shown = {*map(chr, range(0x20, 0x180)), "\u2068", "\u2069"} - {"\x7f"}
+    return "".join(c if c in shown else f"[U+{ord(c):04X}]" for c in text)
 
 
 def _unescaped(text: str) -> str:

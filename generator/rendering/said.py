@@ -6,28 +6,52 @@ So a catalogue of labels is complete without a list that somebody would have to 
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from pathlib import Path
 
-FOLDER = Path(__file__).parent
-_TEXTS = {"say": slice(0, 1), "_say": slice(0, 1), "label": slice(0, 1), "many": slice(1, 3)}
+PACKAGE = Path(__file__).parent.parent
+FOLDERS = ("analysis", "reading", "rendering")
+_TEXTS = {
+    "say": slice(0, 1),
+    "_say": slice(0, 1),
+    "label": slice(0, 1),
+    "many": slice(1, 3),
+    "counted": slice(2, 4),
+    "fixed": slice(0, 1),
+    "Told": slice(0, 1),
+    "Refused": slice(1, 3),
+    "PictureError": slice(0, 1),
+    "refused": slice(0, 2),
+}
 """Function → which of its arguments are fixed texts."""
 
 
 @cache
-def said_in_code() -> tuple[str, ...]:
-    """Every fixed text of pages, sheets and reports that code says, sorted."""
-    found: set[str] = set()
-    trees = [ast.parse(path.read_text(encoding="utf-8")) for path in sorted(FOLDER.rglob("*.py"))]
-    shared = {name: text for tree in trees for name, text in _constants(tree) if name.isupper()}
-    for tree in trees:
-        named = shared | dict(_constants(tree))
+def said_in_code(folders: tuple[str, ...] = FOLDERS) -> tuple[str, ...]:
+    """Every fixed text that analysis, pages, sheets and reports say, sorted; or only those of some folders."""
+    return tuple(sorted({text for _, _, texts in texts_by_call(folders) for text in texts}))
+
+
+def texts_by_call(folders: tuple[str, ...] = FOLDERS) -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Each argument that should be a fixed text: file, the argument as it is written, and the texts that it can be.
+
+    Folders and files are relative to the package. An argument of which no text is known yields none.
+    """
+    paths = [path for folder in folders for path in _modules(PACKAGE / folder)]
+    trees = {path: ast.parse(path.read_text(encoding="utf-8")) for path in paths}
+    shared = _gathered((name, text) for tree in trees.values() for name, text in _constants(tree) if name.isupper())
+    for path, tree in trees.items():
+        named = shared | _gathered(_constants(tree))
         for node in ast.walk(tree):
             if isinstance(node, ast.Call):
                 for argument in node.args[_TEXTS.get(_name(node.func), slice(0, 0))]:
-                    found.update(_texts(argument, named))
-    return tuple(sorted(found))
+                    where = path.relative_to(PACKAGE).as_posix()
+                    yield where, ast.unparse(argument), tuple(_texts(argument, named))
+
+
+def _modules(path: Path) -> list[Path]:
+    return sorted(path.rglob("*.py")) if path.is_dir() else [path]
 
 
 def _name(function: ast.expr) -> str:
@@ -36,20 +60,33 @@ def _name(function: ast.expr) -> str:
     return function.id if isinstance(function, ast.Name) else ""
 
 
+def _gathered(pairs: Iterable[tuple[str, str]]) -> dict[str, set[str]]:
+    """Texts by name: a name may stand for another text in another function."""
+    found: dict[str, set[str]] = {}
+    for name, text in pairs:
+        found.setdefault(name, set()).add(text)
+    return found
+
+
 def _constants(tree: ast.Module) -> Iterator[tuple[str, str]]:
-    """Names that stand for one text."""
+    """Names that stand for a text, or for one of two."""
     for node in ast.walk(tree):
-        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant) and isinstance(node.value.value, str):
+        if isinstance(node, ast.Assign):
             for target in node.targets:
                 if isinstance(target, ast.Name):
-                    yield target.id, node.value.value
+                    yield from ((target.id, text) for text in _texts(node.value, {}))
 
 
-def _texts(argument: ast.expr, named: Mapping[str, str]) -> Iterator[str]:
+def _texts(argument: ast.expr, named: Mapping[str, Iterable[str]]) -> Iterator[str]:
     if isinstance(argument, ast.Constant) and isinstance(argument.value, str):
         yield argument.value
     elif isinstance(argument, ast.IfExp):
         yield from _texts(argument.body, named)
         yield from _texts(argument.orelse, named)
     elif isinstance(argument, ast.Name) and argument.id in named:
-        yield named[argument.id]
+        yield from named[argument.id]
+    elif isinstance(argument, ast.Subscript):
+        yield from _texts(argument.value, named)
+    elif isinstance(argument, ast.Dict):
+        for value in argument.values:
+            yield from _texts(value, named)

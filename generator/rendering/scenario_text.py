@@ -87,11 +87,11 @@ def numbers_text(curriculum: Curriculum, scenario: Scenario, seed: int | None) -
         lines.append(f"Cylinder: {cylinder.size.upper()}, {cylinder.gauge_psi} psi, {cylinder.litres_per_minute} L/min")
     start = scenario.state(scenario.start)
     lines.append(f"Start: {start.title if start else scenario.start}")
-    for one in worked_numbers(scenario):
+    for one in worked_numbers(scenario, curriculum.say):
         doubt = {"memory": "; from memory", "secondary": "; seen quoted"}.get(one.basis.checked, "")
         sources = f" [{', '.join(one.basis.sources)}{doubt}]" if one.basis.sources or doubt else ""
         lines.append(f"{one.name}: {one.value}{sources}")
-        lines += _folded(one.basis.caveat, "    ", first="    ") if one.basis.caveat else []
+        lines += _folded(one.caveat, "    ", first="    ") if one.caveat else []
     return "\n".join(lines) + "\n"
 
 
@@ -103,7 +103,6 @@ def debrief_text(curriculum: Curriculum, scenario: Scenario, log: Log, events: S
 
 
 def _debrief(curriculum: Curriculum, scenario: Scenario, log: Log, events: Sequence[RunEvent]) -> Iterator[str]:
-    quantities = curriculum.quantities
     numbers = {state.id: number for number, state in enumerate(in_flow_order(scenario), 1)}
     titles = {state.id: state.title for state in scenario.states}
     yield f"Debrief: {scenario.title}"
@@ -113,7 +112,7 @@ def _debrief(curriculum: Curriculum, scenario: Scenario, log: Log, events: Seque
     yield "Times"
     for took in log.times:
         yield from _folded(
-            f"{fill(took.target.name, quantities)}: {took_said(took)}{_source(took)}", "    ", first="  - "
+            f"{fill(took.target.name, curriculum)}: {took_said(curriculum, took)}{_source(took)}", "    ", first="  - "
         )
     if not log.times:
         yield "  No time is set for this scenario."
@@ -125,15 +124,15 @@ def _debrief(curriculum: Curriculum, scenario: Scenario, log: Log, events: Seque
         for one in log.missed:
             skill = curriculum.skills[one.skill].title
             yield from _folded(
-                f"{fill(one.step.do, quantities)} ({skill}; {_in(one.states, numbers)})", "    ", first="  - "
+                f"{fill(one.step.do, curriculum)} ({skill}; {_in(one.states, numbers)})", "    ", first="  - "
             )
     else:
         yield "Every critical step that was called for was marked."
     for phase in scenario.debrief:
         yield ""
-        yield f"{phase.name}, {phase.minutes} min: {fill(phase.aim, quantities)}"
+        yield f"{phase.name}, {phase.minutes} min: {fill(phase.aim, curriculum)}"
         for question in phase.questions:
-            yield from _folded(fill(question, quantities), "    ", first="  - ")
+            yield from _folded(fill(question, curriculum), "    ", first="  - ")
     yield ""
     yield "What happened"
     for event in events:

@@ -24,9 +24,9 @@ def patient_line(curriculum: Curriculum, scenario: Scenario) -> str:
     )
     parts = [who, curriculum.many(patient.age_years, "{count} year", "{count} years")]
     if patient.height_cm is not None:
-        parts.append(f"{patient.height_cm} cm")
+        parts.append(curriculum.say("{count} cm", count=patient.height_cm))
     if patient.weight_kg is not None:
-        parts.append(f"{patient.weight_kg} kg")
+        parts.append(curriculum.say("{count} kg", count=patient.weight_kg))
     return ", ".join(parts)
 
 
@@ -72,7 +72,7 @@ def steps_said(curriculum: Curriculum, scenario: Scenario, done: frozenset[tuple
         skill = curriculum.skills.get(id)
         for step in skill.steps if skill else ():
             if (id, step.id) in done:
-                found.append(fill(step.do, curriculum.quantities))
+                found.append(fill(step.do, curriculum))
     return tuple(found)
 
 
@@ -91,13 +91,21 @@ def before_said(curriculum: Curriculum, before: Before) -> str:
     return curriculum.say("{rung}, on {trainer}", rung=rung, trainer=trainer.name if trainer else before.trainer)
 
 
-def took_said(took: Took) -> str:
+def took_said(curriculum: Curriculum, took: Took) -> str:
     """`0:12; published: at most 10 seconds, longer`."""
-    said = "did not happen" if took.seconds is None else clock(took.seconds)
+    say = curriculum.say
+    said = say("did not happen") if took.seconds is None else clock(took.seconds)
     if took.bound is None:
         return said
-    said += f"; published: {took.bound.says}"
-    if took.seconds is not None and took.bound.seconds is not None:
-        outside = "longer" if took.target.lower_is_better else "shorter"
-        said += f", {outside}" if took.is_outside else ", within it"
-    return said
+    published = took.bound.says
+    if took.seconds is None or took.bound.seconds is None:
+        return say("{time}; published: {published}", time=said, published=published)
+    if not took.is_outside:
+        return say("{time}; published: {published}, within it", time=said, published=published)
+    return say(
+        "{time}; published: {published}, longer"
+        if took.target.lower_is_better
+        else "{time}; published: {published}, shorter",
+        time=said,
+        published=published,
+    )

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from datetime import date
 from importlib import resources
 
 import pytest
 from playwright.sync_api import Browser, Page
+from turned import ENGLISH, english, labelled
 
+from generator.rendering.pages import pages_of
 from generator.rendering.scripts import NAMES, script_in_own_words
 
 pytestmark = pytest.mark.browser
@@ -44,3 +48,26 @@ def test_exchanged_words_are_what_the_script_says(page: Page) -> None:
         script_in_own_words("`${count}, ${left} critical left`", lambda _: NASTY + " {left} of {count}"),
     )
     assert said == NASTY + " 2 of 3"
+
+
+PLACES = """() => {
+  const text = document.createTreeWalker(document.querySelector("#step-gloves"), NodeFilter.SHOW_TEXT).nextNode();
+  return [...text.data].map((letter, at) => {
+    const range = document.createRange();
+    range.setStart(text, at);
+    range.setEnd(text, at + 1);
+    return [letter, range.getBoundingClientRect().left];
+  });
+}"""
+
+
+def test_a_full_stop_stands_at_the_end_of_english_text_on_a_page_from_right_to_left(page: Page) -> None:
+    made = pages_of(labelled(english()), sheets=(), problems=(), today=date(2026, 3, 1))
+    body = made["skills/anchors/sling-anchor.md"].split("---\n", 2)[2]
+
+    def ends(html: str) -> str:
+        page.set_content(f'<body dir="rtl" style="width: 60rem">{html}</body>')
+        return "".join(letter for letter, _ in sorted(page.evaluate(PLACES), key=lambda placed: placed[1]))
+
+    assert ends(body) == ENGLISH
+    assert ends(re.sub(r"</?bdi>", "", body)).startswith("."), "the look at the places can fail"

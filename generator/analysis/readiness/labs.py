@@ -28,30 +28,39 @@ def lab_lists(
     order = {id: place for place, id in enumerate(curriculum.skills)}
     for standing in sorted(standings.values(), key=lambda one: order[one.skill]):
         mine = days[standing.skill]
-        lab, why = _when(standing, mine)
+        lab, why = _when(curriculum, standing, mine)
         if lab is not None:
             lists[lab.id].append(_check(curriculum, lab, standing, why))
     return tuple(LabList(lab=lab.id, on=lab.on, checks=tuple(lists[lab.id])) for lab in labs)
 
 
-def _when(standing: Standing, labs: list[Lab]) -> tuple[Lab | None, str]:
+def due_said(curriculum: Curriculum, standing: Standing) -> str:
+    """Why a learner who is ready, or whose clearance ended, is checked."""
+    if standing.status is Status.READY:
+        return curriculum.say("Ready to check.")
+    return curriculum.say("The clearance ended on {day}.", day=standing.valid_until)
+
+
+def _when(curriculum: Curriculum, standing: Standing, labs: list[Lab]) -> tuple[Lab | None, str]:
     if not labs:
         return None, ""
-    if standing.status is Status.READY:
-        return labs[0], "Ready to check."
-    if standing.status is Status.REFRESH_DUE:
-        return labs[0], f"The clearance ended on {standing.valid_until}."
+    if standing.status in (Status.READY, Status.REFRESH_DUE):
+        return labs[0], due_said(curriculum, standing)
     if standing.status is Status.ON_HOLD:
         left = standing.needed_in_a_row - standing.clean_in_a_row
-        attempts = "1 clean attempt" if left == 1 else f"{left} clean attempts"
-        return labs[0], f"On hold since {standing.failed_on}: {attempts} first, then a new check."
+        return labs[0], curriculum.many(
+            left,
+            "On hold since {day}: {count} clean attempt first, then a new check.",
+            "On hold since {day}: {count} clean attempts first, then a new check.",
+            day=standing.failed_on,
+        )
     if standing.status is Status.CLEARED and standing.valid_until:
         in_time = [lab for lab in labs if lab.on <= standing.valid_until]
         if in_time:
             lab = in_time[-1]
             is_last = len(in_time) == len(labs)
             if not is_last or standing.valid_until <= lab.on + NO_LATER_LAB:
-                return lab, f"The clearance ends on {standing.valid_until}."
+                return lab, curriculum.say("The clearance ends on {day}.", day=standing.valid_until)
     return None, ""
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import date, timedelta
 
-from generator.analysis.phrases import counted, listed
+from generator.analysis.phrases import listed
 from generator.analysis.readiness.results import Next, Status
 from generator.analysis.readiness.status import Rules, Trail
 from generator.analysis.wording import fill
@@ -17,14 +17,16 @@ SOON = timedelta(days=31)
 
 
 class Words:
-    """Names of one skill's rungs, trainers and steps, as a sentence uses them."""
+    """Names of one skill's rungs, trainers and steps, as a sentence uses them, and the program's own words."""
 
     def __init__(self, curriculum: Curriculum, rules: Rules) -> None:
         self.rules = rules
+        self.say = curriculum.say
+        self.many = curriculum.many
         self._curriculum = curriculum
-        self._steps = {step.id: fill(step.do, curriculum.quantities).rstrip(".") for step in rules.skill.steps}
+        self._steps = {step.id: fill(step.do, curriculum).rstrip(".") for step in rules.skill.steps}
         self.check_rung = self.rung(rules.skill.clearance.rung)
-        self.after_a_fail = fill(rules.skill.clearance.after_a_fail, curriculum.quantities)
+        self.after_a_fail = fill(rules.skill.clearance.after_a_fail, curriculum)
 
     def rung(self, id: str) -> str:
         """The name of a rung."""
@@ -34,17 +36,39 @@ class Words:
         """A rung of the ladder with its trainer: `Combine (Read-out torso)`."""
         plan = self.rules.ladder[place]
         trainer = self._curriculum.trainers.get(plan.trainer)
-        return f"{self.rung(plan.rung)} ({trainer.name if trainer else plan.trainer})"
+        name = trainer.name if trainer else plan.trainer
+        return self.say("{rung} ({trainer})", rung=self.rung(plan.rung), trainer=name)
+
+    def places(self, places: Sequence[int]) -> str:
+        """Several of them in a row."""
+        return listed([self.place(place) for place in places], self.say)
 
     def steps(self, ids: Sequence[str]) -> str:
         """Steps in quotation marks; one that today's sheet no longer has is named by its id."""
-        return listed([f"“{self._steps.get(id, id)}”" for id in ids])
+        return listed([self.say("“{step}”", step=self._steps.get(id, id)) for id in ids], self.say)
+
+    def attempts(self, count: int) -> str:
+        """`2 clean attempts`."""
+        return self.many(count, "{count} clean attempt", "{count} clean attempts")
+
+    def attempts_in_a_row(self, count: int) -> str:
+        """`1 clean attempt`, `2 clean attempts in a row`."""
+        return self.many(count, "{count} clean attempt", "{count} clean attempts in a row")
+
+    def checks(self, count: int) -> str:
+        """`2 clean checks`."""
+        return self.many(count, "{count} clean check", "{count} clean checks")
+
+    def days(self, count: int) -> str:
+        """`2 days`."""
+        return self.many(count, "{count} day", "{count} days")
 
 
 def reasons_of(
     words: Words, trail: Trail, place: int | None, history: Sequence[Attempt], *, on: date
 ) -> tuple[str, ...]:
     """Why a learner stands where they stand, the deciding sentence first. `place` is the rung being worked on."""
+    say = words.say
     match trail.status:
         case Status.ON_HOLD:
             found = _hold_reasons(words, trail)
@@ -52,123 +76,179 @@ def reasons_of(
             found = _cleared_reasons(words, trail, on=on)
         case Status.REFRESH_DUE:
             found = [
-                f"The clearance of {trail.cleared_on} ended on {trail.valid_until}.",
-                f"To renew it: {_rule(words)}.",
+                say("The clearance of {day} ended on {end}.", day=trail.cleared_on, end=trail.valid_until),
+                say("To renew it: {rule}.", rule=_rule(words)),
                 *_window_reasons(words, trail),
             ]
         case Status.READY:
             below = words.rules.before_check
-            said = f"{listed([words.place(one) for one in below])} {'is' if len(below) == 1 else 'are'} passed."
             found = [
-                said if below else "There is no rung to pass before the check, and a clean attempt was made.",
-                f"The check: {_rule(words)}.",
+                say("{places} is passed." if len(below) == 1 else "{places} are passed.", places=words.places(below))
+                if below
+                else say("There is no rung to pass before the check, and a clean attempt was made."),
+                say("The check: {rule}.", rule=_rule(words)),
                 *_window_reasons(words, trail),
             ]
         case _:
             found = _practice_reasons(words, trail, place, history)
     if trail.off_ladder:
-        are = "1 attempt was" if trail.off_ladder == 1 else f"{trail.off_ladder} attempts were"
-        found.append(f"{are} made on a trainer that the ladder does not have on that rung; they move nothing.")
+        found.append(
+            words.many(
+                trail.off_ladder,
+                "{count} attempt was made on a trainer that the ladder does not have on that rung; they move nothing.",
+                "{count} attempts were made on a trainer that the ladder does not have on that rung; they move "
+                "nothing.",
+            )
+        )
     return tuple(found)
 
 
 def _hold_reasons(words: Words, trail: Trail) -> list[str]:
     assert trail.failed is not None
     made = words.rules.remedy - trail.hold_left
-    since = "No clean attempt" if made == 0 else counted(made, "clean attempt")
     return [
-        f"Missed {words.steps(trail.failed.steps)} in the check on {trail.failed.on}: a critical step, so the rest of "
-        "that check does not count.",
-        f"{since} since; {words.rules.remedy} end the hold.",
+        words.say(
+            "Missed {steps} in the check on {day}: a critical step, so the rest of that check does not count.",
+            steps=words.steps(trail.failed.steps),
+            day=trail.failed.on,
+        ),
+        words.say("{attempts} since; {needed} end the hold.", attempts=words.attempts(made), needed=words.rules.remedy)
+        if made
+        else words.say("No clean attempt since; {needed} end the hold.", needed=words.rules.remedy),
         words.after_a_fail,
     ]
 
 
 def _cleared_reasons(words: Words, trail: Trail, *, on: date) -> list[str]:
     assert trail.valid_until is not None
-    row = f"{counted(trail.checks_in_a_row, 'clean check')}{' in a row' if trail.checks_in_a_row > 1 else ''}"
-    soon = ", which is soon" if trail.valid_until - on <= SOON else ""
-    found = [f"{row} on {words.check_rung}, the last on {trail.cleared_on}. Valid until {trail.valid_until}{soon}."]
+    say = words.say
+    row = words.many(
+        trail.checks_in_a_row,
+        "{count} clean check on {rung}, the last on {day}.",
+        "{count} clean checks in a row on {rung}, the last on {day}.",
+        rung=words.check_rung,
+        day=trail.cleared_on,
+    )
+    is_soon = trail.valid_until - on <= SOON
+    until = say("Valid until {day}, which is soon." if is_soon else "Valid until {day}.", day=trail.valid_until)
+    found = [f"{row} {until}"]
     if trail.failed and trail.cleared_on and trail.failed.on <= trail.cleared_on:
-        found.append(f"A check was failed on {trail.failed.on} and has been made good since.")
+        found.append(say("A check was failed on {day} and has been made good since.", day=trail.failed.on))
     if trail.peer_failed_on:
-        found.append(
-            f"A peer saw a critical step missed on {trail.peer_failed_on}. It takes nothing away; it is worth a look."
-        )
+        seen = "A peer saw a critical step missed on {day}. It takes nothing away; it is worth a look."
+        found.append(say(seen, day=trail.peer_failed_on))
     unpassed = [place for place in words.rules.before_check if not trail.passed[place]]
     if unpassed:
-        found.append(f"{listed([words.place(place) for place in unpassed])} was never passed.")
+        found.append(say("{places} was never passed.", places=words.places(unpassed)))
     return found
 
 
 def _practice_reasons(words: Words, trail: Trail, place: int | None, history: Sequence[Attempt]) -> list[str]:
-    rules = words.rules
+    rules, say = words.rules, words.say
     if place is None or place not in rules.before_check:
-        return ["No clean attempt yet."]
-    row, need = trail.in_a_row[place], rules.needs[place]
-    who = " scored by an instructor" if rules.by_instructor[place] else ""
-    in_a_row = " in a row" if need > 1 else ""
-    takes = f"passing it takes {need}{in_a_row}{who}"
+        return [say("No clean attempt yet.")]
+    row, where, takes = trail.in_a_row[place], words.place(place), _takes(words, place)
     here = [
         one for one in history if (one.rung, one.trainer) == (rules.ladder[place].rung, rules.ladder[place].trainer)
     ]
     if row:
-        run = in_a_row if row > 1 else ""
-        found = [f"{counted(row, 'clean attempt')}{run} on {words.place(place)}; {takes}."]
+        run = words.attempts_in_a_row(row) if rules.needs[place] > 1 else words.attempts(row)
+        found = [say("{attempts} on {place}; {takes}.", attempts=run, place=where, takes=takes)]
     elif any(one.is_clean for one in here):
-        found = [f"The run on {words.place(place)} starts again; {takes}."]
+        found = [say("The run on {place} starts again; {takes}.", place=where, takes=takes)]
     else:
-        found = [f"{'No clean attempt' if here else 'No attempt'} yet on {words.place(place)}; {takes}."]
+        none = "No clean attempt yet on {place}; {takes}." if here else "No attempt yet on {place}; {takes}."
+        found = [say(none, place=where, takes=takes)]
     last = here[-1] if here else None
     if last is not None and not last.is_clean:
-        marks = last.missed or last.unseen
-        found.append(
-            f"The last attempt there, on {last.on}, {'missed' if last.missed else 'left unseen'} {words.steps(marks)}."
+        marked = (
+            "The last attempt there, on {day}, missed {steps}."
+            if last.missed
+            else "The last attempt there, on {day}, left unseen {steps}."
         )
+        found.append(say(marked, day=last.on, steps=words.steps(last.missed or last.unseen)))
     if trail.window:
-        found.append(f"{counted(len(trail.window), 'clean check')} already on {words.check_rung}.")
+        found.append(
+            words.many(
+                len(trail.window),
+                "{count} clean check already on {rung}.",
+                "{count} clean checks already on {rung}.",
+                rung=words.check_rung,
+            )
+        )
     return found
+
+
+def _takes(words: Words, place: int) -> str:
+    need = words.rules.needs[place]
+    if words.rules.by_instructor[place]:
+        return words.many(
+            need,
+            "passing it takes {count} scored by an instructor",
+            "passing it takes {count} in a row scored by an instructor",
+        )
+    return words.many(need, "passing it takes {count}", "passing it takes {count} in a row")
 
 
 def _window_reasons(words: Words, trail: Trail) -> list[str]:
     if not trail.window:
-        return ["No clean check counts yet."]
+        return [words.say("No clean check counts yet.")]
     days = len(set(trail.window))
-    return [f"{counted(len(trail.window), 'clean check')} so far, on {counted(days, 'day')}."]
+    return [words.say("{checks} so far, on {days}.", checks=words.checks(len(trail.window)), days=words.days(days))]
 
 
 def _rule(words: Words) -> str:
-    rules, clearance = words.rules, words.rules.skill.clearance
-    row = f"{counted(rules.checks, 'clean attempt')}{' in a row' if rules.checks > 1 else ''}"
-    days = f", on {rules.days} different days" if rules.days > 1 else ""
-    within = f", within {counted(clearance.within_days, 'day')}" if clearance.within_days is not None else ""
-    return f"{row} on {words.check_rung}{days}{within}, scored by an instructor"
+    rules, within = words.rules, words.rules.skill.clearance.within_days
+    if rules.days > 1 and within is not None:
+        rule = "{attempts} on {rung}, on {days} different days, within {within}, scored by an instructor"
+    elif rules.days > 1:
+        rule = "{attempts} on {rung}, on {days} different days, scored by an instructor"
+    elif within is not None:
+        rule = "{attempts} on {rung}, within {within}, scored by an instructor"
+    else:
+        rule = "{attempts} on {rung}, scored by an instructor"
+    return words.say(
+        rule,
+        attempts=words.attempts_in_a_row(rules.checks),
+        rung=words.check_rung,
+        days=rules.days,
+        within="" if within is None else words.days(within),
+    )
 
 
 def next_of(words: Words, trail: Trail, place: int | None) -> Next | None:
     """What the learner does next; None for one who is cleared, or whose skill has no ladder."""
     if trail.status is Status.CLEARED or place is None:
         return None
+    plan, where = words.rules.ladder[place], words.place(place)
     if trail.status in (Status.READY, Status.REFRESH_DUE):
-        rules = words.rules
-        left = max(0, rules.checks - len(trail.window))
-        days = max(0, rules.days - len(set(trail.window)))
-        what = f"{counted(max(left, days), 'clean check')} more" if trail.window else counted(left, "clean check")
-        plan = rules.ladder[place]
-        tail = ", on another day" if trail.window and days else ""
-        return Next(rung=plan.rung, trainer=plan.trainer, what=f"{what} on {words.place(place)}{tail}", is_check=True)
+        return Next(rung=plan.rung, trainer=plan.trainer, what=_next_checks(words, trail, where), is_check=True)
     if trail.status is Status.ON_HOLD:
-        plan = words.rules.ladder[place]
-        what = f"{counted(trail.hold_left, 'clean attempt')} on {words.place(place)}, then a new check"
+        then = "{attempts} on {place}, then a new check"
+        what = words.say(then, attempts=words.attempts(trail.hold_left), place=where)
         return Next(rung=plan.rung, trainer=plan.trainer, what=what)
     return next_practice(words, place, trail.in_a_row[place])
+
+
+def _next_checks(words: Words, trail: Trail, where: str) -> str:
+    left = max(0, words.rules.checks - len(trail.window))
+    if not trail.window:
+        return words.say("{checks} on {place}", checks=words.checks(left), place=where)
+    days = max(0, words.rules.days - len(set(trail.window)))
+    more = "{checks} more on {place}, on another day" if days else "{checks} more on {place}"
+    return words.say(more, checks=words.checks(max(left, days)), place=where)
 
 
 def next_practice(words: Words, place: int, in_a_row: int) -> Next:
     """Practice on the rung at `place`, after so many clean attempts in a row."""
     plan, need = words.rules.ladder[place], words.rules.needs[place]
-    more = "more " if in_a_row else ""
     left = need - in_a_row if in_a_row < need else need
-    what = f"{left} {more}clean {'attempt' if left == 1 else 'attempts'}{' in a row' if left > 1 or more else ''}"
-    who = ", scored by an instructor" if words.rules.by_instructor[place] else ""
-    return Next(rung=plan.rung, trainer=plan.trainer, what=f"{what} on {words.place(place)}{who}")
+    attempts = (
+        words.many(left, "{count} more clean attempt in a row", "{count} more clean attempts in a row")
+        if in_a_row
+        else words.attempts_in_a_row(left)
+    )
+    by_instructor = words.rules.by_instructor[place]
+    where = "{attempts} on {place}, scored by an instructor" if by_instructor else "{attempts} on {place}"
+    what = words.say(where, attempts=attempts, place=words.place(place))
+    return Next(rung=plan.rung, trainer=plan.trainer, what=what)

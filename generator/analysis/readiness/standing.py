@@ -26,7 +26,7 @@ def not_started(words: Words, learner: str) -> Standing:
         learner=learner,
         skill=rules.skill.id,
         status=Status.NOT_STARTED,
-        reasons=("No attempt yet.",),
+        reasons=(words.say("No attempt yet."),),
         next=next_practice(words, 0, 0) if rules.ladder else None,
         needed_in_a_row=rules.needs[0] if rules.ladder else rules.checks,
     )
@@ -91,8 +91,14 @@ def with_prerequisites(curriculum: Curriculum, standing: Standing, cleared: froz
     lacking = [id for id in curriculum.skills[standing.skill].prerequisites if id not in cleared]
     if not lacking:
         return standing
-    names = listed([f"“{curriculum.skills[id].title}”" if id in curriculum.skills else id for id in lacking])
-    said = f"Not cleared in {names}, which {'comes' if len(lacking) == 1 else 'come'} before this skill."
+    say, skills = curriculum.say, curriculum.skills
+    names = listed([say("“{skill}”", skill=skills[id].title) if id in skills else id for id in lacking], say)
+    said = say(
+        "Not cleared in {skills}, which comes before this skill."
+        if len(lacking) == 1
+        else "Not cleared in {skills}, which come before this skill.",
+        skills=names,
+    )
     return replace(standing, reasons=(*standing.reasons, said))
 
 

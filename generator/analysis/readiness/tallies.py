@@ -196,10 +196,11 @@ def _compare(
         if all(shares):
             difference = math.fsum(shares[0]) / len(shares[0]) - math.fsum(shares[1]) / len(shares[1])
         interval: Interval | Undefined = compared
-        says = f"{named}: too little to compare ({compared.why})."
+        why = curriculum.label(compared.why)
+        says = curriculum.say("{technique}: too little to compare ({why}).", technique=named, why=why)
     else:
         difference, interval = compared.difference, compared.interval
-        says = _says(named, difference, interval)
+        says = _says(curriculum, named, difference, interval)
     return CarryOverSeen(
         technique=technique,
         given_first=_side(sides[0], shares[0], outcomes),
@@ -211,17 +212,32 @@ def _compare(
     )
 
 
-def _says(named: str, difference: float, interval: Interval) -> str:
-    points = round(abs(difference) * 100)
-    ends = f"{round(interval.low * 100)} to {round(interval.high * 100)} points"
+def _says(curriculum: Curriculum, named: str, difference: float, interval: Interval) -> str:
     if interval.low > 0:
-        return (
-            f"{named}: learners who first met it where the trainer gives it away missed it more often afterwards, "
-            f"by {points} percentage points (95% interval {ends}). A hint, not a proof: nobody was put there by lot."
+        text = (
+            "{technique}: learners who first met it where the trainer gives it away missed it more often afterwards, "
+            "by {points} percentage points (95% interval {low} to {high} points). A hint, not a proof: nobody was put "
+            "there by lot."
         )
-    if interval.high < 0:
-        return f"{named}: missed less often by those who first met it where it is given, by {points} points ({ends})."
-    return f"{named}: the difference could be chance ({ends})."
+    elif interval.high < 0:
+        text = (
+            "{technique}: missed less often by those who first met it where it is given, by {points} points ({low} to "
+            "{high} points)."
+        )
+    else:
+        return curriculum.say(
+            "{technique}: the difference could be chance ({low} to {high} points).",
+            technique=named,
+            low=round(interval.low * 100),
+            high=round(interval.high * 100),
+        )
+    return curriculum.say(
+        text,
+        technique=named,
+        points=round(abs(difference) * 100),
+        low=round(interval.low * 100),
+        high=round(interval.high * 100),
+    )
 
 
 def _side(learners: list[str], shares: list[float], outcomes: Mapping[str, _Outcome]) -> Side:

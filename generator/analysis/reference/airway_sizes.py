@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from generator.analysis.phrases import fixed
 from generator.analysis.reference.basis import Basis, require
 
 YOUNGEST_YEARS = 2.0
@@ -16,16 +17,16 @@ STEP_MM = 0.5
 _UNCUFFED = Basis(
     sources=("cole1957", "park2022-ett"),
     checked="primary",
-    caveat="not for infants; a length-based tape is preferred",
+    caveat=fixed("not for infants; a length-based tape is preferred"),
 )
 _CUFFED = Basis(
     sources=("preformed-ett",),
     checked="primary",
-    caveat="matched the tube that was used in 64.7%; a length-based tape is preferred",
+    caveat=fixed("matched the tube that was used in 64.7%; a length-based tape is preferred"),
 )
-_CUFFED_RIVAL = Basis(sources=("duracher2008",), checked="memory", caveat="rival cuffed formula, age/4 + 3")
-_DEPTH_BY_AGE = Basis(sources=("preformed-ett",), checked="primary", caveat="confirm with a waveform")
-_DEPTH_BY_TUBE = Basis(sources=("preformed-ett",), checked="memory", caveat="confirm with a waveform")
+_CUFFED_RIVAL = Basis(sources=("duracher2008",), checked="memory", caveat=fixed("rival cuffed formula, age/4 + 3"))
+_DEPTH_BY_AGE = Basis(sources=("preformed-ett",), checked="primary", caveat=fixed("confirm with a waveform"))
+_DEPTH_BY_TUBE = Basis(sources=("preformed-ett",), checked="memory", caveat=fixed("confirm with a waveform"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,9 +67,9 @@ class AdjunctSize:
 _OPA = Basis(
     sources=("kim2014-opa", "kim2017-opa"),
     checked="primary",
-    caveat="average height; 7 and 8 were obstructed in men, 10 and 11 touched or passed the epiglottis",
+    caveat=fixed("average height; 7 and 8 were obstructed in men, 10 and 11 touched or passed the epiglottis"),
 )
-_NPA = Basis(sources=("roberts2005",), checked="primary", caveat="average height; length follows height")
+_NPA = Basis(sources=("roberts2005",), checked="primary", caveat=fixed("average height; length follows height"))
 
 ADULT_ADJUNCTS: tuple[AdjunctSize, ...] = (
     AdjunctSize(device="oropharyngeal airway", who="man", number=9, unit="cm long", basis=_OPA),

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+from generator.analysis.phrases import fixed
 from generator.analysis.reference.basis import Basis, require
 
 Sex = Literal["female", "male"]
@@ -23,12 +24,12 @@ BASE_KG: dict[Sex, float] = {"female": 45.5, "male": 50.0}
 _PREDICTED = Basis(
     sources=("ardsnet2000", "devine1974"),
     checked="secondary",
-    caveat="adults of 152.4 cm or taller only; it predicts lung size, not weight on a scale",
+    caveat=fixed("adults of 152.4 cm or taller only; it predicts lung size, not weight on a scale"),
 )
 _TIDAL = Basis(
     sources=("ardsnet2000", "linares2015"),
     checked="secondary",
-    caveat="evidence from intensive care; during CPR squeeze only until the chest visibly rises",
+    caveat=fixed("evidence from intensive care; during CPR squeeze only until the chest visibly rises"),
 )
 
 
@@ -114,27 +115,27 @@ def child_weight(*, age_years: float) -> ChildWeight:
     require("age", age_years, low=1, high=16, unit="years")
     return ChildWeight(
         older=WeightByAge(
-            rule="2 x (age + 4)",
-            since="in use before 2007",
+            rule=fixed("2 x (age + 4)"),
+            since=fixed("in use before 2007"),
             kg=2 * (age_years + 4) if age_years <= 10 else None,
             from_years=1,
             to_years=10,
             basis=Basis(
                 sources=("luscombe2007", "luscombe2011"),
                 checked="primary",
-                caveat="underestimated by 18.8% at 1 to 10 years and by 33.4% at 1 to 16 years",
+                caveat=fixed("underestimated by 18.8% at 1 to 10 years and by 33.4% at 1 to 16 years"),
             ),
         ),
         newer=WeightByAge(
-            rule="3 x age + 7",
-            since="proposed in 2007",
+            rule=fixed("3 x age + 7"),
+            since=fixed("proposed in 2007"),
             kg=3 * age_years + 7,
             from_years=1,
             to_years=16,
             basis=Basis(
                 sources=("luscombe2007", "luscombe2011"),
                 checked="primary",
-                caveat="1 year to puberty; 45% within 10% in one validation; too high in some populations",
+                caveat=fixed("1 year to puberty; 45% within 10% in one validation; too high in some populations"),
             ),
         ),
     )

@@ -10,13 +10,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from generator.analysis.phrases import fixed
 from generator.analysis.reference.basis import Basis, require
 
 RESIDUAL_PSI = 200.0
 """Pressure that is left in the cylinder, by convention. Source: virginia-oems2010 (S1)."""
 
-_SHEET = Basis(sources=("virginia-oems2010",), checked="primary", caveat="US letter sizes only")
-_SECOND_PAGE = Basis(sources=(), checked="secondary", caveat="seen on one page that is not among the sources")
+_SHEET = Basis(sources=("virginia-oems2010",), checked="primary", caveat=fixed("US letter sizes only"))
+_SECOND_PAGE = Basis(sources=(), checked="secondary", caveat=fixed("seen on one page that is not among the sources"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -14,6 +14,7 @@ from generator.analysis.rotation.day import Day, Stop
 from generator.analysis.rotation.plan import Clash, Requirement
 from generator.analysis.rotation.rules import RULES, Board
 from generator.analysis.rotation.solve import Rotation, fewest_blocks, most_blocks, new_solver
+from generator.analysis.told import Told
 from generator.diagnostics import Location, Problem
 from generator.model import Curriculum, Lab
 
@@ -36,7 +37,7 @@ class Asked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Mend:
-    words: str
+    words: Told
     day: Day
 
 
@@ -143,26 +144,52 @@ def _what(curriculum: Curriculum, lab: Lab, day: Day, one: Asked) -> str:
     groups = len(day.group_sizes)
     if one.rule == "fixed":
         fixed = day.fixed[int(one.subject)]
-        return f"`fixed` has group {fixed.group + 1} at {fixed.stop} in block {fixed.block + 1}"
+        return Told(
+            "`fixed` has group {group} at {station} in block {block}",
+            group=fixed.group + 1,
+            station=fixed.stop,
+            block=fixed.block + 1,
+        )
     if one.rule == "shared-trainer":
         units = day.trainers.get(one.subject, 0)
-        less = ", with what is out of service taken off" if _is_less(curriculum, one, units) else ""
-        return f"{one.subject} has `units: {units}`{less}"
+        return Told(
+            "{trainer} has `units: {units}`, with what is out of service taken off"
+            if _is_less(curriculum, one, units)
+            else "{trainer} has `units: {units}`",
+            trainer=one.subject,
+            units=units,
+        )
     if one.rule == "day-length":
-        return f"the day ends at {lab.end}, which leaves {day.most_blocks} blocks"
+        return Told(
+            "the day ends at {time}, which leaves {count} block"
+            if day.most_blocks == 1
+            else "the day ends at {time}, which leaves {count} blocks",
+            time=str(lab.end),
+            count=day.most_blocks,
+        )
     if stop is None:
         return one.rule
     if one.rule == "instructor-present":
         able = [name for name, runs in day.instructors.items() if stop.id in runs]
-        who = f"only {', '.join(able)} may run it" if able else "nobody who comes may run it"
-        return f"{stop.id} needs {stop.instructors} of the `instructors`, and {who}"
+        only = {"names": ", ".join(able)} if able else {}
+        return Told(
+            "{station} needs {count} of the `instructors`, and only {names} may run it"
+            if able
+            else "{station} needs {count} of the `instructors`, and nobody who comes may run it",
+            station=stop.id,
+            count=stop.instructors,
+            **only,
+        )
+    ratio = day.learners_per_instructor
+    visits = "each of {groups} groups visits {station} ({visits} `visits`)"
+    rewards = "{station} rewards what its groups have not earned yet, so other stations come first"
     return {
-        "visits": f"each of {groups} groups visits {stop.id} ({stop.visits} `visits`)",
-        "capacity": f"{stop.id} takes {stop.units} groups at once (`units`)",
-        "instructor-ratio": f"`learners_per_instructor: {day.learners_per_instructor}` at {stop.id}",
-        "set-up": f"{stop.id} has `ready_from_block: {stop.ready_from + 1}`",
-        "rest": f"{stop.id} has `rest_blocks: {stop.rest}`",
-        "honest-first": f"{stop.id} rewards what its groups have not earned yet, so other stations come first",
+        "visits": Told(visits, groups=groups, station=stop.id, visits=stop.visits),
+        "capacity": Told("{station} takes {count} groups at once (`units`)", station=stop.id, count=stop.units),
+        "instructor-ratio": Told("`learners_per_instructor: {count}` at {station}", count=ratio, station=stop.id),
+        "set-up": Told("{station} has `ready_from_block: {block}`", station=stop.id, block=stop.ready_from + 1),
+        "rest": Told("{station} has `rest_blocks: {blocks}`", station=stop.id, blocks=stop.rest),
+        "honest-first": Told(rewards, station=stop.id),
     }.get(one.rule, one.rule)
 
 
@@ -204,14 +231,23 @@ def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
     for rule, subject in sorted(rules):
         if rule == "fixed":
             fixed = day.fixed[int(subject)]
-            words = f"Take out the fixed visit of group {fixed.group + 1} to {fixed.stop}."
+            words = Told(
+                "Take out the fixed visit of group {group} to {station}.", group=fixed.group + 1, station=fixed.stop
+            )
             yield _Mend(words=words, day=replace(day, fixed=tuple(one for one in day.fixed if one != fixed)))
     if ("day-length", "") in rules:
         free = replace(day, most_blocks=None)
         longer = fewest_blocks(free, seconds=2.0)
         if longer is not None:
             ends = slots_of(lab, longer[0])[-1].ends
-            yield _Mend(words=f"Let the day end at {ends:%H:%M}, after {longer[0]} blocks.", day=free)
+            words = Told(
+                "Let the day end at {time}, after {count} block."
+                if longer[0] == 1
+                else "Let the day end at {time}, after {count} blocks.",
+                time=f"{ends:%H:%M}",
+                count=longer[0],
+            )
+            yield _Mend(words=words, day=free)
     for rule, subject in sorted(rules):
         yield from _more(day, rule, subject)
     for rule, subject in sorted(rules):
@@ -222,7 +258,7 @@ def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
                 day, stops=stops_left, before=before, fixed=tuple(one for one in day.fixed if one.stop != subject),
                 instructors={name: runs - {subject} for name, runs in day.instructors.items()},
             )  # fmt: skip
-            yield _Mend(words=f"Move {subject} to another lab day.", day=without)
+            yield _Mend(words=Told("Move {station} to another lab day.", station=subject), day=without)
 
 
 def _more(day: Day, rule: str, subject: str) -> Iterator[_Mend]:
@@ -236,17 +272,18 @@ def _more(day: Day, rule: str, subject: str) -> Iterator[_Mend]:
     stop = next((stop for stop in day.stops if stop.id == subject), None)
     if rule == "shared-trainer":
         trainers[subject] += 1
-        yield _Mend(words=f"Borrow one more of {subject}.", day=replace(day, trainers=trainers))
+        yield _Mend(words=Told("Borrow one more of {trainer}.", trainer=subject), day=replace(day, trainers=trainers))
     elif rule in ("instructor-present", "instructor-ratio"):
         staff["one-more"] = frozenset({subject})
-        yield _Mend(words=f"Bring one more instructor who may run {subject}.", day=replace(day, instructors=staff))
+        words = Told("Bring one more instructor who may run {station}.", station=subject)
+        yield _Mend(words=words, day=replace(day, instructors=staff))
     elif stop is not None and rule == "capacity":
         trainers[stop.trainer] = trainers.get(stop.trainer, 0) + stop.trainer_units
-        words = f"Let {subject} take one more group at once, with the trainers for it."
+        words = Told("Let {station} take one more group at once, with the trainers for it.", station=subject)
         yield _Mend(words=words, day=with_stop(replace(stop, units=stop.units + 1)))
     elif stop is not None and rule == "set-up":
         early = with_stop(replace(stop, ready_from=0))
-        yield _Mend(words=f"Set {subject} up before the first block.", day=early)
+        yield _Mend(words=Told("Set {station} up before the first block.", station=subject), day=early)
     elif stop is not None and rule == "rest":
         shorter = with_stop(replace(stop, rest=stop.rest - 1))
-        yield _Mend(words=f"Let {subject} stand empty one block less.", day=shorter)
+        yield _Mend(words=Told("Let {station} stand empty one block less.", station=subject), day=shorter)

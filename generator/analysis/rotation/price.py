@@ -10,7 +10,7 @@ from generator.analysis.rotation.day import Day
 from generator.analysis.rotation.from_lab import given_at
 from generator.analysis.rotation.plan import Move, Price
 from generator.analysis.rotation.solve import Rotation, fewest_blocks
-from generator.analysis.rotation.verdict import counted
+from generator.analysis.told import Told
 from generator.analysis.wear import labs_in_order
 from generator.model import Curriculum, Lab
 
@@ -23,7 +23,7 @@ def price_of(curriculum: Curriculum, lab: Lab, day: Day, found: Rotation, *, sec
     blocks, proved = found.timetable.blocks, found.aims[0].is_proved
     free = replace(day, before=())
     if least_blocks(free) >= blocks:
-        return Price(blocks=0, words="Honest order costs no block.")
+        return Price(blocks=0, words=Told("Honest order costs no block."))
     without = fewest_blocks(free, seconds=seconds / 2)
     if without is None:
         return None
@@ -73,14 +73,41 @@ def _cost(day: Day, *, seconds: float) -> int | None:
     return None if without is None else blocks[0] - without[0]
 
 
-def _words(cost: int, moves: tuple[Move, ...], is_exact: bool) -> str:
+def _words(cost: int, moves: tuple[Move, ...], is_exact: bool) -> Told:
     if not cost:
-        return "Honest order costs no block."
-    about = "" if is_exact else " as far as was found in the time"
-    text = f"Honest order costs {counted(cost, 'block', 'blocks')}{about}."
-    best = [move for move in moves if move.saves == moves[0].saves] if moves else []
-    for move in best[:1]:
-        where = f"to {move.to_lab}" if move.to_lab else "to a later lab day"
-        many = "that block" if move.saves == cost == 1 else counted(move.saves, "block", "blocks")
-        text += f" Moving {move.station} {where} saves {many}."
-    return text
+        return Told("Honest order costs no block.")
+    if is_exact:
+        told = Told(
+            "Honest order costs {count} block." if cost == 1 else "Honest order costs {count} blocks.", count=cost
+        )
+    else:
+        told = Told(
+            "Honest order costs {count} block as far as was found in the time."
+            if cost == 1
+            else "Honest order costs {count} blocks as far as was found in the time.",
+            count=cost,
+        )
+    return Told("{cost} {move}", cost=told, move=_saving(cost, moves[0])) if moves else told
+
+
+def _saving(cost: int, move: Move) -> Told:
+    if move.to_lab is None:
+        return Told(
+            "Moving {station} to a later lab day saves that block."
+            if move.saves == cost == 1
+            else "Moving {station} to a later lab day saves {count} block."
+            if move.saves == 1
+            else "Moving {station} to a later lab day saves {count} blocks.",
+            station=move.station,
+            count=move.saves,
+        )
+    return Told(
+        "Moving {station} to {day} saves that block."
+        if move.saves == cost == 1
+        else "Moving {station} to {day} saves {count} block."
+        if move.saves == 1
+        else "Moving {station} to {day} saves {count} blocks.",
+        station=move.station,
+        day=move.to_lab,
+        count=move.saves,
+    )

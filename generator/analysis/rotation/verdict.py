@@ -1,4 +1,7 @@
-"""How good a timetable is, and what changed from an earlier one, in whole sentences."""
+"""How good a timetable is, and what changed from an earlier one, in whole sentences.
+
+Pages and sheets print the first, so it is `Told`; the second is for the terminal alone, which writes English.
+"""
 
 from __future__ import annotations
 
@@ -8,11 +11,11 @@ from decimal import ROUND_CEILING, Decimal
 
 from generator.analysis.rotation.plan import LabPlan
 from generator.analysis.rotation.solve import AIMS, CHANGES, Aim
+from generator.analysis.told import Told
 from generator.model import Curriculum
 
 
-def counted(count: int, one: str, many: str) -> str:
-    """`1 block`, `3 blocks`, `no blocks`."""
+def _with_word(count: int, one: str, many: str) -> str:
     return f"1 {one}" if count == 1 else f"{count or 'no'} {many}"
 
 
@@ -26,43 +29,76 @@ def verdict_of(plan: LabPlan, trainer: str | None = None) -> tuple[str, ...]:
 
     What honest order costs is told in `price`.
     """
-    found = []
+    found: list[str] = []
     for aim in plan.aims:
         if aim.name == AIMS[2] and not plan.day.plans_instructors:
             continue
         if aim.name == AIMS[3] and plan.day.costliest is None:
             continue
-        says = _says(aim, trainer or plan.day.costliest or "costliest trainer")
-        found.append(f"{says} {_proof(aim, plan)}".strip())
+        figure = _figure(aim, trainer or plan.day.costliest or "costliest trainer")
+        proof = _proof(aim, plan)
+        found.append(figure if proof is None else Told("{figure} {proof}", figure=figure, proof=proof))
     if plan.is_typed:
-        found.insert(0, "The order was typed by hand and has been judged, not computed.")
+        found.insert(0, Told("The order was typed by hand and has been judged, not computed."))
     return tuple(found)
 
 
-def _says(aim: Aim, trainer: str) -> str:
-    blocks = counted(aim.value, "block", "blocks")
+def _figure(aim: Aim, trainer: str) -> Told:
+    count = aim.value
+    is_one = count == 1
     some, none = {
-        AIMS[0]: (f"The day takes {blocks}.", "The day takes no block."),
-        AIMS[1]: (f"Groups wait {blocks} in all before they are done.", "No group waits."),
-        AIMS[2]: (
-            f"Instructors change station {counted(aim.value, 'time', 'times')} in all.",
-            "No instructor changes station.",
+        AIMS[0]: (
+            Told("The day takes {count} block." if is_one else "The day takes {count} blocks.", count=count),
+            Told("The day takes no block."),
         ),
-        AIMS[3]: (f"The costliest trainer, {trainer}, is on in {blocks}.", "The costliest trainer stays off."),
-        CHANGES: (f"Visits moved: {aim.value}.", "No visit moved."),
+        AIMS[1]: (
+            Told(
+                "Groups wait {count} block in all before they are done."
+                if is_one
+                else "Groups wait {count} blocks in all before they are done.",
+                count=count,
+            ),
+            Told("No group waits."),
+        ),
+        AIMS[2]: (
+            Told(
+                "Instructors change station {count} time in all."
+                if is_one
+                else "Instructors change station {count} times in all.",
+                count=count,
+            ),
+            Told("No instructor changes station."),
+        ),
+        AIMS[3]: (
+            Told(
+                "The costliest trainer, {trainer}, is on in {count} block."
+                if is_one
+                else "The costliest trainer, {trainer}, is on in {count} blocks.",
+                trainer=trainer,
+                count=count,
+            ),
+            Told("The costliest trainer stays off."),
+        ),
+        CHANGES: (Told("Visits moved: {count}.", count=count), Told("No visit moved.")),
     }[aim.name]
-    return some if aim.value else none
+    return some if count else none
 
 
-def _proof(aim: Aim, plan: LabPlan) -> str:
+def _proof(aim: Aim, plan: LabPlan) -> Told | None:
     if aim.is_proved:
         if aim.value == 0 and aim.name != AIMS[0]:
-            return ""
-        good = "" if aim.name == AIMS[0] else " that is as good in what comes before"
-        return f"No timetable{good} has fewer."
-    if plan.is_typed:
-        return f"A bound says that no timetable has fewer than {aim.bound}."
-    return f"This is the best found in the time; it is only proved that no timetable has fewer than {aim.bound}."
+            return None
+        return Told(
+            "No timetable has fewer."
+            if aim.name == AIMS[0]
+            else "No timetable that is as good in what comes before has fewer."
+        )
+    return Told(
+        "A bound says that no timetable has fewer than {count}."
+        if plan.is_typed
+        else "This is the best found in the time; it is only proved that no timetable has fewer than {count}.",
+        count=aim.bound,
+    )
 
 
 def changes_in_words(curriculum: Curriculum, before: LabPlan, after: LabPlan) -> tuple[str, ...]:
@@ -74,14 +110,14 @@ def _changes(before: LabPlan, after: LabPlan) -> Iterator[str]:
     had, has = before.timetable.blocks, after.timetable.blocks
     if had != has:
         ends = f"{after.slots[-1].ends:%H:%M}" if after.slots else "at once"
-        yield f"The day takes {counted(has, 'block', 'blocks')} instead of {had} and ends at {ends}."
+        yield f"The day takes {_with_word(has, 'block', 'blocks')} instead of {had} and ends at {ends}."
     for group in range(len(before.group_sizes), len(after.group_sizes)):
-        yield f"Group {group + 1} is new, with {counted(after.group_sizes[group], 'learner', 'learners')}."
+        yield f"Group {group + 1} is new, with {_with_word(after.group_sizes[group], 'learner', 'learners')}."
     for group in range(len(after.group_sizes), len(before.group_sizes)):
         yield f"Group {group + 1} does not come."
     for group, (old, new) in enumerate(zip(before.group_sizes, after.group_sizes, strict=False), 1):
         if old != new:
-            yield f"Group {group} has {counted(new, 'learner', 'learners')} instead of {old}."
+            yield f"Group {group} has {_with_word(new, 'learner', 'learners')} instead of {old}."
     for group in range(1, min(len(before.group_sizes), len(after.group_sizes)) + 1):
         old_blocks, new_blocks = _blocks_of(before, group), _blocks_of(after, group)
         for station in dict.fromkeys((*old_blocks, *new_blocks)):

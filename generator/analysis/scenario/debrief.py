@@ -8,8 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from generator.analysis.wording import says
-from generator.model import Curriculum, Quantity, Scenario, Skill, State, Step
+from generator.analysis.phrases import in_english
+from generator.analysis.wording import Numbers, says
+from generator.model import Curriculum, Scenario, Skill, State, Step
 from generator.model.run import RunEvent
 from generator.model.scenario import Target
 
@@ -66,8 +67,9 @@ class Log:
     """States in the order in which they were entered."""
 
 
-def bound_of(quantities: Mapping[str, Quantity], target: Target) -> Bound | None:
+def bound_of(numbers: Numbers, target: Target) -> Bound | None:
     """The published number that a target is set beside; None without one."""
+    quantities, say = (numbers.quantities, numbers.say) if isinstance(numbers, Curriculum) else (numbers, in_english)
     quantity = quantities.get(target.within or "")
     if quantity is None or target.within is None:
         return None
@@ -79,7 +81,7 @@ def bound_of(quantities: Mapping[str, Quantity], target: Target) -> Bound | None
     scale = SECONDS_IN.get(quantity.unit or "")
     return Bound(
         quantity=target.within,
-        says=says(quantity),
+        says=says(quantity, say),
         seconds=float(limit) * scale if limit is not None and scale else None,
         sources=quantity.sources,
         is_provisional=quantity.checked == "memory",
@@ -120,18 +122,18 @@ def read_log(curriculum: Curriculum, scenario: Scenario, events: Sequence[RunEve
                     before = found[key].states if key in found else ()
                     found[key] = Missed(skill=need.skill.id, step=step, states=(*before, state.id))
     return Log(
-        times=tuple(_took(curriculum.quantities, target, events) for target in scenario.targets),
+        times=tuple(_took(curriculum, target, events) for target in scenario.targets),
         stops=tuple(event.second for event in events if event.kind == "stop"),
         missed=tuple(found.values()),
         entered=tuple(entered),
     )
 
 
-def _took(quantities: Mapping[str, Quantity], target: Target, events: Sequence[RunEvent]) -> Took:
+def _took(curriculum: Curriculum, target: Target, events: Sequence[RunEvent]) -> Took:
     since = 0 if target.since == "start" else _second(events, target.since, 0)
     until = _second(events, target.until, since or 0)
     took = None if since is None or until is None else until - since
-    bound = bound_of(quantities, target)
+    bound = bound_of(curriculum, target)
     limit = bound.seconds if bound else None
     is_outside = took is not None and limit is not None and (took > limit if target.lower_is_better else took < limit)
     return Took(target=target, seconds=took, bound=bound, is_outside=is_outside)

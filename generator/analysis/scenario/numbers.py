@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from math import floor
 
+from generator.analysis.phrases import Say, in_english
 from generator.analysis.reference.airway_sizes import tube_depth, tube_size
 from generator.analysis.reference.basis import Basis
 from generator.analysis.reference.body import child_weight, predicted_body_weight, tidal_volume
@@ -28,22 +29,30 @@ class Worked:
     name: str
     value: str
     basis: Basis
+    caveat: str
+    """What a reader must know before using it."""
 
 
-def worked_numbers(scenario: Scenario) -> tuple[Worked, ...]:
+def worked_numbers(scenario: Scenario, say: Say = in_english) -> tuple[Worked, ...]:
     """All numbers that published formulas give for this patient and cylinder. Errors in the inputs give nothing."""
-    return (*_of_patient(scenario.patient), *_of_cylinder(scenario.cylinder))
+    return (*_of_patient(scenario.patient, say), *_of_cylinder(scenario.cylinder, say))
 
 
-def _of_patient(patient: Patient) -> Iterator[Worked]:
+def _worked(id: str, name: str, value: str, basis: Basis, say: Say) -> Worked:
+    return Worked(id=id, name=name, value=value, basis=basis, caveat=say(basis.caveat) if basis.caveat else "")
+
+
+def _of_patient(patient: Patient, say: Say) -> Iterator[Worked]:
     age = float(patient.age_years)
+    if not patient.formulas:
+        return
     if age >= ADULT_YEARS:
-        yield from _of_adult(patient)
+        yield from _of_adult(patient, say)
     elif 1 <= age <= 16:
-        yield from _of_child(age)
+        yield from _of_child(age, say)
 
 
-def _of_adult(patient: Patient) -> Iterator[Worked]:
+def _of_adult(patient: Patient, say: Say) -> Iterator[Worked]:
     if patient.height_cm is None:
         return
     try:
@@ -51,51 +60,52 @@ def _of_adult(patient: Patient) -> Iterator[Worked]:
     except ValueError:
         return
     volume = tidal_volume(predicted_kg=weight.kg)
-    yield Worked(id="predicted-weight", name="Predicted body weight", value=f"{weight.kg:.1f} kg", basis=weight.basis)
-    yield Worked(
-        id="tidal-volume",
-        name="Tidal volume, 4 to 8 mL/kg",
-        value=f"{volume.low_ml:.0f}–{volume.high_ml:.0f} mL, usually {volume.usual_ml:.0f} mL",
-        basis=volume.basis,
+    yield _worked("predicted-weight", say("Predicted body weight"), f"{weight.kg:.1f} kg", weight.basis, say)
+    volumes = say(
+        "{low}–{high} mL, usually {usual} mL",
+        low=f"{volume.low_ml:.0f}",
+        high=f"{volume.high_ml:.0f}",
+        usual=f"{volume.usual_ml:.0f}",
     )
+    yield _worked("tidal-volume", say("Tidal volume, 4 to 8 mL/kg"), volumes, volume.basis, say)
 
 
-def _of_child(age: float) -> Iterator[Worked]:
+def _of_child(age: float, say: Say) -> Iterator[Worked]:
     weight = child_weight(age_years=age)
     for id, rule in (("weight-older-rule", weight.older), ("weight-newer-rule", weight.newer)):
         if rule.kg is not None:
-            yield Worked(
-                id=id, name=f"Weight by age, {rule.rule} ({rule.since})", value=f"{rule.kg:.0f} kg", basis=rule.basis
-            )
+            name = say("Weight by age, {formula} ({since})", formula=say(rule.rule), since=say(rule.since))
+            yield _worked(id, name, f"{rule.kg:.0f} kg", rule.basis, say)
     try:
         cuffed, plain = tube_size(age_years=age, cuffed=True), tube_size(age_years=age, cuffed=False)
         depth = tube_depth(age_years=age, inner_mm=cuffed.inner_mm)
     except ValueError:
         return
-    for id, name, tube in (("tube-cuffed", "Cuffed tube", cuffed), ("tube-uncuffed", "Uncuffed tube", plain)):
-        ready = ", ".join(f"{size:g}" for size in tube.have_ready_mm)
-        yield Worked(
-            id=id, name=f"{name}, inner diameter", value=f"{tube.inner_mm:g} mm; have ready {ready}", basis=tube.basis
-        )
-    yield Worked(
-        id="tube-depth",
-        name="Depth of the tube at the teeth",
-        value=f"{depth.by_age_cm:g} cm",
-        basis=depth.by_age_basis,
-    )
+    for id, name, tube in (
+        ("tube-cuffed", say("Cuffed tube, inner diameter"), cuffed),
+        ("tube-uncuffed", say("Uncuffed tube, inner diameter"), plain),
+    ):
+        ready = say(", ").join(f"{size:g}" for size in tube.have_ready_mm)
+        sizes = say("{size} mm; have ready {sizes}", size=f"{tube.inner_mm:g}", sizes=ready)
+        yield _worked(id, name, sizes, tube.basis, say)
+    at_teeth = say("Depth of the tube at the teeth")
+    yield _worked("tube-depth", at_teeth, f"{depth.by_age_cm:g} cm", depth.by_age_basis, say)
 
 
-def _of_cylinder(cylinder: Cylinder | None) -> Iterator[Worked]:
+def _of_cylinder(cylinder: Cylinder | None, say: Say) -> Iterator[Worked]:
     minutes = minutes_left(cylinder)
     if cylinder is None or minutes is None:
         return
-    yield Worked(
-        id="cylinder-minutes",
-        name=f"Cylinder {cylinder.size.upper()}, {cylinder.gauge_psi} psi, {cylinder.litres_per_minute} L/min,"
-        f" down to {RESIDUAL_PSI:g} psi",
-        value=f"{floor(minutes)} minutes",
-        basis=cylinder_factor(cylinder.size).basis,
+    name = say(
+        "Cylinder {size}, {gauge} psi, {flow} L/min, down to {left} psi",
+        size=cylinder.size.upper(),
+        gauge=cylinder.gauge_psi,
+        flow=cylinder.litres_per_minute,
+        left=f"{RESIDUAL_PSI:g}",
     )
+    whole = floor(minutes)
+    lasts = say("{count} minute" if whole == 1 else "{count} minutes", count=whole)
+    yield _worked("cylinder-minutes", name, lasts, cylinder_factor(cylinder.size).basis, say)
 
 
 def minutes_left(cylinder: Cylinder | None) -> float | None:

@@ -108,7 +108,8 @@ def _all(curriculum: Curriculum) -> Iterator[Reference]:
     if curriculum.local is not None:
         yield from _of_local(curriculum.local, curriculum)
     for passage in passages(curriculum):
-        if "{" in passage.text:
+        # A label has parts of its own in braces; no quantity is filled in there.
+        if "{" in passage.text and passage.path[:1] != ("labels",):
             yield from _mentions(passage.kind, passage.id, passage.path, passage.text)
 
 

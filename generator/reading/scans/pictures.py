@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
@@ -21,7 +22,12 @@ ENDINGS = frozenset({".pdf", ".png", ".jpg", ".jpeg", ".tif", ".tiff", ".webp", 
 
 
 class PictureError(Exception):
-    """A file or a page that cannot be opened as a picture; the text says why."""
+    """A file or a page that cannot be opened as a picture: a fixed text says why, with what stands in its braces."""
+
+    def __init__(self, words: str, **parts: object) -> None:
+        super().__init__(words.format(**parts))
+        self.words = words
+        self.parts: dict[str, Any] = parts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,7 +66,7 @@ def pictures_of(path: Path, *, first: int = 1, last: int | None = None) -> Itera
     try:
         data = np.frombuffer(path.read_bytes(), np.uint8)
     except OSError as error:
-        yield PictureError(f"it cannot be opened: {error.strerror or error}")
+        yield PictureError("it cannot be opened: {error}", error=error.strerror or error)
         return
     if data.size == 0:
         yield PictureError("it is empty")
@@ -85,7 +91,7 @@ def _of_pdf(path: Path, first: int, last: int | None) -> Iterator[Picture | Pict
     try:
         document = pypdfium2.PdfDocument(path.read_bytes())
     except OSError as error:
-        yield PictureError(f"it cannot be opened: {error.strerror or error}")
+        yield PictureError("it cannot be opened: {error}", error=error.strerror or error)
         return
     except pypdfium2.PdfiumError:
         yield PictureError("it is not a PDF that can be read, or it needs a password")
@@ -98,7 +104,7 @@ def _of_pdf(path: Path, first: int, last: int | None) -> Iterator[Picture | Pict
                 scale = min(PDF_DPI / 72, (LARGEST_PIXELS / max(width * height, 1)) ** 0.5)
                 gray = page.render(scale=scale, grayscale=True).to_numpy()
             except pypdfium2.PdfiumError:
-                yield PictureError(f"page {number} cannot be drawn")
+                yield PictureError("page {number} cannot be drawn", number=number)
                 continue
             yield _checked(path.name, number, gray.reshape(gray.shape[:2]))
     finally:
@@ -107,7 +113,9 @@ def _of_pdf(path: Path, first: int, last: int | None) -> Iterator[Picture | Pict
 
 def _checked(file: str, page: int, gray: Gray) -> Picture | PictureError:
     if gray.size > LARGEST_PIXELS or min(gray.shape) < 200:
-        return PictureError(f"page {page} is {gray.shape[1]} × {gray.shape[0]} pixels, which is not a scanned page")
+        height, width = gray.shape
+        pixels = {"number": page, "width": width, "height": height}
+        return PictureError("page {number} is {width} × {height} pixels, which is not a scanned page", **pixels)
     return Picture(file=file, page=page, gray=np.ascontiguousarray(gray))
 
 

@@ -74,8 +74,9 @@ def read_sheet(
     id = sheet_id(sheet)
     skill = curriculum.skills.get(sheet.code.id)
     if skill is None:
-        return SheetReading(id=id, questions=(Question(what="sheet", asks=f"The skill {sheet.code.id} is not known."),))
-    marks = _Marks(sheet, answers)
+        unknown = curriculum.say("The skill {skill} is not known.", skill=sheet.code.id)
+        return SheetReading(id=id, questions=(Question(what="sheet", asks=unknown),))
+    marks = _Marks(curriculum, sheet, answers)
     address = sheet.code.address
     learner = answers.get("learner") or (address.learner if address else None)
     by = answers.get("evaluator") or evaluator
@@ -86,7 +87,11 @@ def read_sheet(
     rung, _, trainer = (rung or "").partition(":")
     plan = _plan(skill, rung, trainer or answers.get("trainer"))
     columns = [] if plan is None else list(_columns(marks, skill, plan))
-    questions = (*_missing(sheet, answers, learner, by, day), *_trainer(skill, rung, plan), *marks.questions)
+    questions = (
+        *_missing(curriculum, sheet, answers, learner=learner, by=by, day=day),
+        *_trainer(curriculum, skill, rung, plan),
+        *marks.questions,
+    )
     if questions or plan is None or role is None or team is None or learner is None or by is None or day is None:
         return SheetReading(id=id, questions=tuple(dict.fromkeys(questions)))
     return SheetReading(
@@ -120,27 +125,35 @@ def _date(text: str | None) -> date | None:
 
 
 def _missing(
-    sheet: FilledSheet, answers: Mapping[str, str], learner: str | None, by: str | None, day: date | None
+    curriculum: Curriculum,
+    sheet: FilledSheet,
+    answers: Mapping[str, str],
+    *,
+    learner: str | None,
+    by: str | None,
+    day: date | None,
 ) -> Iterator[Question]:
+    say = curriculum.say
     if sheet.is_mixed_up and answers.get("pages") != "yes":
-        yield Question(
-            what="pages", asks="Pages of two such sheets lay mixed. Do these belong together?", choices=("yes",)
-        )
+        mixed = say("Pages of two such sheets lay mixed. Do these belong together?")
+        yield Question(what="pages", asks=mixed, choices=("yes",))
     if not sheet.is_whole:
         lost = [number for number in range(1, sheet.wanted + 1) if number not in sheet.pages]
-        yield Question(what="pages", asks=f"Page {', '.join(map(str, lost))} of {sheet.wanted} was not scanned.")
+        numbers = ", ".join(map(str, lost))
+        asks = say("Page {numbers} of {pages} was not scanned.", numbers=numbers, pages=sheet.wanted)
+        yield Question(what="pages", asks=asks)
     if learner is None:
-        yield Question(what="learner", asks="Which learner code is written here?", page=1)
+        yield Question(what="learner", asks=say("Which learner code is written here?"), page=1)
     if by is None:
-        yield Question(what="evaluator", asks="Which evaluator code is written here?", page=1)
+        yield Question(what="evaluator", asks=say("Which evaluator code is written here?"), page=1)
     if day is None:
-        yield Question(what="date", asks="Which date is written here? Year-month-day.", page=1)
+        yield Question(what="date", asks=say("Which date is written here? Year-month-day."), page=1)
 
 
-def _trainer(skill: Skill, rung: str, plan: RungPlan | None) -> Iterator[Question]:
+def _trainer(curriculum: Curriculum, skill: Skill, rung: str, plan: RungPlan | None) -> Iterator[Question]:
     if rung and plan is None:
         trainers = tuple(plan.trainer for plan in skill.ladder if plan.rung == rung)
-        yield Question(what="trainer", asks="Which trainer was it?", choices=trainers)
+        yield Question(what="trainer", asks=curriculum.say("Which trainer was it?"), choices=trainers)
 
 
 def _plan(skill: Skill, rung: str, trainer: str | None) -> RungPlan | None:
@@ -148,10 +161,21 @@ def _plan(skill: Skill, rung: str, trainer: str | None) -> RungPlan | None:
     return plans[0] if len(plans) == 1 else None
 
 
+_TICKED = {
+    "rung": "Which rung was ticked?",
+    "scored-by": "Which box was ticked for who scored it?",
+    "role": "Which role was ticked?",
+}
+
+
+_RESULTS = {"clean": "clean", "not-clean": "not-clean", "failed": "failed"}
+
+
 class _Marks:
     """The boxes of a sheet by what they are, with answers put in; collects a question for each that is not sure."""
 
-    def __init__(self, sheet: FilledSheet, answers: Mapping[str, str]) -> None:
+    def __init__(self, curriculum: Curriculum, sheet: FilledSheet, answers: Mapping[str, str]) -> None:
+        self.say = curriculum.say
         self.boxes: dict[str, tuple[Box, int]] = {
             box.what: (box, number) for number, page in sorted(sheet.pages.items()) for box in page.boxes
         }
@@ -166,9 +190,8 @@ class _Marks:
         box, page = self.boxes[what]
         if box.is_sure:
             return box.held
-        self.questions.append(
-            Question(what=what, asks="What does this box hold?", choices=tuple(Held), page=page, guess=box.held.value)
-        )
+        asks = self.say("What does this box hold?")
+        self.questions.append(Question(what=what, asks=asks, choices=tuple(Held), page=page, guess=box.held.value))
         return None
 
     def is_plainly_empty(self, what: str) -> bool:
@@ -202,7 +225,7 @@ class _Marks:
         if not marked and not doubtful and printed in (*names, "peer", "instructor"):
             return printed
         page = min((self.boxes[what][1] for what in whats), default=1)
-        asks = f"Which {group.replace('-', ' ')} was ticked?"
+        asks = self.say(_TICKED[group])
         self.questions.append(Question(what=group, asks=asks, choices=names, page=page))
         return None
 
@@ -227,8 +250,13 @@ def _columns(marks: _Marks, skill: Skill, plan: RungPlan) -> Iterator[tuple[int,
             marks.questions.append(
                 Question(
                     what=f"attempt-{number}",
-                    asks=f"“{ticked}” is ticked for attempt {number}, but its steps come to “{comes_to}”. Are the steps"
-                    " read as they were marked?",
+                    asks=marks.say(
+                        "“{ticked}” is ticked for attempt {number}, but its steps come to “{comes_to}”. Are the steps "
+                        "read as they were marked?",
+                        ticked=marks.say(_RESULTS[ticked]) if ticked in _RESULTS else ticked,
+                        number=number,
+                        comes_to=marks.say(_RESULTS[comes_to]),
+                    ),
                     choices=("yes",),
                     page=min(marks.boxes[what][1] for what in column),
                 )

@@ -24,12 +24,16 @@ Prints = Mapping[Key, Mapping[str, Any]]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Refusal:
-    """A page that could not be read, with its picture where there is one."""
+    """A page that could not be read, with its picture where there is one.
+
+    Reason and remedy are fixed texts; what stands in their braces is in `parts`.
+    """
 
     file: str
     page: int
     reason: str
     remedy: str
+    parts: Mapping[str, object] = field(default_factory=dict)
     gray: Gray | None = None
 
 
@@ -78,33 +82,43 @@ class FilledSheet:
         return len(self.pages) == self.wanted
 
 
+def refused(reason: str, remedy: str, *, file: str, page: int, gray: Gray | None = None, **parts: object) -> Refusal:
+    """A page that could not be read. Reason and remedy are fixed texts, `parts` what stands in their braces."""
+    return Refusal(file=file, page=page, reason=reason, remedy=remedy, parts=parts, gray=gray)
+
+
 def read_page(picture: Picture, prints: Prints) -> ReadPage | Refusal:
     """Read one page: its code, its corner marks, its boxes."""
 
-    def refused(reason: str, remedy: str) -> Refusal:
-        return Refusal(file=picture.file, page=picture.page, reason=reason, remedy=remedy, gray=picture.gray)
-
+    at: dict[str, Any] = {"file": picture.file, "page": picture.page, "gray": picture.gray}
     codes = [(found, parse_code(found.text)) for found in find_codes(picture.gray)]
     ours = [(found, code) for found, code in codes if code is not None]
     if not ours:
         return refused(
             "no sheet code was found on it" if not codes else "its code is not that of a sheet",
             "Scan the page again, whole and at 200 dpi or more, or type it in.",
+            **at,
         )
     if len(ours) > 1:
-        return refused("it shows the codes of two pages", "Scan one page at a time.")
+        return refused("it shows the codes of two pages", "Scan one page at a time.", **at)
     found, code = ours[0]
     geometry = prints.get(code.key)
     if geometry is None:
         return refused(
-            f"revision {code.revision} of the {code.kind} {code.id} is not among the prints that are known",
+            "revision {revision} of the {kind} {id} is not among the prints that are known",
             "Name the folder it was printed to with --prints, or type it in.",
+            revision=code.revision,
+            kind=code.kind,
+            id=code.id,
+            **at,
         )
     places = places_of(geometry, code.page)
     straight = straighten(picture.gray, found, places, geometry["page_mm"]) if places else None
     if straight is None:
         return refused(
-            "its corner marks were not found where they belong", "Scan the page again, flat and whole, or type it in."
+            "its corner marks were not found where they belong",
+            "Scan the page again, flat and whole, or type it in.",
+            **at,
         )
     return ReadPage(
         file=picture.file,
@@ -117,6 +131,7 @@ def read_page(picture: Picture, prints: Prints) -> ReadPage | Refusal:
     )
 
 
+TYPE_IT_IN = "Scan it again, or type it in."
 CHUNK = 6
 """Pages of a PDF that one process reads before it asks for more."""
 POOL_PAYS_FROM = 12
@@ -162,9 +177,7 @@ def _read_chunk(chunk: tuple[Path, int, int], prints: Prints) -> list[ReadPage |
     pictures = pictures_of(path, first=first, last=last) if path.suffix.lower() == ".pdf" else pictures_of(path)
     for page, picture in enumerate(pictures, start=first):
         if isinstance(picture, PictureError):
-            found.append(
-                Refusal(file=path.name, page=page, reason=str(picture), remedy="Scan it again, or type it in.")
-            )
+            found.append(refused(picture.words, TYPE_IT_IN, file=path.name, page=page, **picture.parts))
         else:
             found.append(read_page(picture, prints))
     return found

@@ -35,6 +35,7 @@ from generator.analysis.addresses import (
 from generator.analysis.whole import Analysis, analyse
 from generator.diagnostics import Problem
 from generator.model import Curriculum, Skill
+from generator.rendering.directions import apart
 from generator.rendering.lab_day import LabDay
 from generator.rendering.pages import course, evidence, gaps, labs, lists, outcomes, scenarios, stations, wear, worth
 from generator.rendering.pages.assets import assets
@@ -67,6 +68,9 @@ def pages_of(
     by id; the page of a lab without one says so. Where the same curriculum is analysed anyway, `analysis` saves the
     second time; `kept` may give a page that was written before.
     """
+    own = apart(curriculum)
+    if own is not curriculum:
+        curriculum, analysis = own, None
     book = Handbook(
         curriculum=curriculum,
         uses=uses_of(curriculum),

@@ -95,7 +95,7 @@ def course_markdown(book: Handbook) -> str:
             resting.setdefault(technique, []).append(skill)
     return writer.write(
         "course.md.j2",
-        title="Course map",
+        title=book.curriculum.say("Course map"),
         meta={"hide": ["navigation", "toc"], "search": {"boost": 0.3}},
         days=days,
         rows=rows,
@@ -109,11 +109,12 @@ def course_markdown(book: Handbook) -> str:
 def _verdict(book: Handbook) -> str:
     broken = [finding for finding in book.analysis.course.findings if finding.because is None]
     if broken:
-        times = "once" if len(broken) == 1 else f"{len(broken)} times"
-        return f"A technique is given too early {times}"
+        return book.curriculum.many(
+            len(broken), "A technique is given too early once", "A technique is given too early {count} times"
+        )
     if book.analysis.course.findings:
-        return "What is given too early has a reason, printed below"
-    return "No group meets a technique on a lying trainer before it was earned"
+        return book.curriculum.say("What is given too early has a reason, printed below")
+    return book.curriculum.say("No group meets a technique on a lying trainer before it was earned")
 
 
 def _cell(
@@ -158,7 +159,9 @@ def _anchor(finding: CarryOver) -> str:
 def _groups(curriculum: Curriculum, groups: Sequence[int], everyone: Sequence[int]) -> str:
     if tuple(groups) == tuple(everyone):
         return curriculum.say("every group")
-    return curriculum.say("group {numbers}" if len(groups) == 1 else "groups {numbers}", numbers=ranges(groups))
+    return curriculum.say(
+        "group {numbers}" if len(groups) == 1 else "groups {numbers}", numbers=ranges(groups, curriculum.say)
+    )
 
 
 def _name(curriculum: Curriculum, technique: str) -> str:

@@ -15,6 +15,7 @@ from generator.analysis.currency import (
     standing,
     superseded_by,
 )
+from generator.analysis.phrases import Say, in_english
 from generator.diagnostics import Problem, in_order
 from generator.model import Curriculum, Source
 from generator.rendering.pages.skill_figures import all_sources, figures_of
@@ -39,7 +40,9 @@ class SourceView:
 
 def numbers_markdown(book: Handbook) -> str:
     """Every cited number, one section each."""
-    return Writer(book=book, page=NUMBERS_PAGE).write("numbers.md.j2", title="Numbers", meta={"search": {"boost": 0.5}})
+    return Writer(book=book, page=NUMBERS_PAGE).write(
+        "numbers.md.j2", title=book.curriculum.say("Numbers"), meta={"search": {"boost": 0.5}}
+    )
 
 
 def evidence_markdown(book: Handbook) -> str:
@@ -50,7 +53,7 @@ def evidence_markdown(book: Handbook) -> str:
             source=known[id],
             number=number,
             reference=book.references[id],
-            links=links_of(known[id]),
+            links=links_of(known[id], book.curriculum.say),
             flags=tuple(_flags(known[id], book)),
             newer=known.get(superseded_by(known[id], newest) or ""),
             uses=book.uses.sources.get(id, ()),
@@ -58,11 +61,11 @@ def evidence_markdown(book: Handbook) -> str:
         for id, number in book.uses.source_numbers.items()
     )
     return Writer(book=book, page=EVIDENCE_PAGE).write(
-        "evidence.md.j2", title="Evidence", meta={"search": {"boost": 0.1}}, sources=tuple(views)
+        "evidence.md.j2", title=book.curriculum.say("Evidence"), meta={"search": {"boost": 0.1}}, sources=tuple(views)
     )
 
 
-def links_of(source: Source) -> tuple[tuple[str, str], ...]:
+def links_of(source: Source, say: Say = in_english) -> tuple[tuple[str, str], ...]:
     """Where to read a source; only web addresses, so that a typed-in `javascript:` goes nowhere."""
     links = []
     if source.DOI:
@@ -70,7 +73,7 @@ def links_of(source: Source) -> tuple[tuple[str, str], ...]:
     if source.PMID and source.PMID.isdigit():
         links.append((f"https://pubmed.ncbi.nlm.nih.gov/{source.PMID}/", "PubMed"))
     if source.URL and urlsplit(source.URL).scheme in ("http", "https"):
-        links.append((quote(source.URL, safe=":/?&=%#+,;@!~()"), "Web page"))
+        links.append((quote(source.URL, safe=":/?&=%#+,;@!~()"), say("Web page")))
     return tuple(links)
 
 
@@ -116,7 +119,7 @@ def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
     figures = figures_of(curriculum)
     return Writer(book=book, page=HEALTH_PAGE).write(
         "health.md.j2",
-        title="Health",
+        title=book.curriculum.say("Health"),
         meta={"search": {"exclude": True}},
         problems=shown,
         reviews=tuple(reviews),
@@ -136,25 +139,28 @@ def health_markdown(book: Handbook, problems: Sequence[Problem]) -> str:
 def _provisional(curriculum: Curriculum) -> Iterator[Use]:
     for id, quantity in curriculum.quantities.items():
         if quantity.checked == "memory":
-            yield Use(words=f"Number: {quantity.name}", page=f"numbers.md#{id}")
+            yield Use(words=curriculum.say("Number: {name}", name=quantity.name), page=f"numbers.md#{id}")
     for skill in skills_in_order(curriculum):
         if skill.levels_provisional:
-            yield Use(words=f"{skill.title}: levels", page=f"{skill_page(skill)}#before")
+            words = curriculum.say("{skill}: levels", skill=skill.title)
+            yield Use(words=words, page=f"{skill_page(skill)}#before")
         for number, step in enumerate(skill.steps, start=1):
             if step.provisional:
-                yield Use(words=f"{skill.title}: step {number}", page=f"{skill_page(skill)}#step-{step.id}")
+                words = curriculum.say("{skill}: step {number}", skill=skill.title, number=number)
+                yield Use(words=words, page=f"{skill_page(skill)}#step-{step.id}")
     for trainer in curriculum.trainers.values():
         if trainer.provisional:
-            yield Use(words=f"Trainer: {trainer.name}", page=trainer_page(trainer))
+            yield Use(words=curriculum.say("Trainer: {name}", name=trainer.name), page=trainer_page(trainer))
 
 
 def _old(book: Handbook) -> Iterator[Use]:
-    newest = _newest(book)
+    newest, say = _newest(book), book.curriculum.say
     for id in book.uses.source_numbers:
         source = book.curriculum.sources[id]
         state = standing(source, book.curriculum.program, newest, today=book.today)
         if id in book.uses.sources and state in (Standing.OLD, Standing.SUPERSEDED):
-            yield Use(words=f"{source.title} ({state})", page=f"evidence.md#{id}")
+            words = say("{title} (old)" if state is Standing.OLD else "{title} (superseded)", title=source.title)
+            yield Use(words=words, page=f"evidence.md#{id}")
 
 
 def _newest(book: Handbook) -> dict[str, Source]:

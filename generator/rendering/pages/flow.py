@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from generator.analysis.wording import fill
 from generator.model import Curriculum, Scenario
+from generator.rendering.directions import bare
 from generator.rendering.flow_figure import HEAD, Figure, Frame, Stroke, figure_of
 from generator.rendering.pages.inert import inert
 
@@ -31,7 +32,7 @@ def flow_svg(curriculum: Curriculum, scenario: Scenario) -> FlowPicture:
         scenario,
         width=WIDTH,
         size=SIZE,
-        text=lambda words: fill(words, curriculum.quantities),
+        text=lambda words: bare(fill(words, curriculum)),
         say=curriculum.say,
         starts=frozenset(scenario.variants.starts if scenario.variants else ()),
     )

@@ -50,9 +50,9 @@ def gaps_markdown(book: Handbook) -> str:
     felt = tuple(absence for absence in book.analysis.absences if absence.lost or absence.opened)
     return writer.write(
         "gaps.md.j2",
-        title="Gaps",
+        title=book.curriculum.say("Gaps"),
         meta={"search": {"boost": 0.3}},
-        verdict=gaps_verdict(gaps),
+        verdict=gaps_verdict(curriculum, gaps),
         gaps=tuple(_gaps(curriculum, gaps, writer.names)),
         cover=gaps.cover if gaps.cover.trainers else None,
         runner_up=gaps.runner_up,
@@ -83,13 +83,21 @@ def _absence(curriculum: Curriculum, absence: Absence, names: PageNames) -> Abse
     lost, opened = len(absence.lost), len({technique for technique, _ in absence.opened})
     parts = []
     if lost:
-        parts.append(f"{lost} {'skill is' if lost == 1 else 'skills are'} left without a ladder")
+        parts.append(
+            curriculum.many(lost, "{count} skill is left without a ladder", "{count} skills are left without a ladder")
+        )
     if opened:
-        parts.append(f"{opened} {'technique is' if opened == 1 else 'techniques are'} left to a person's eye")
+        parts.append(
+            curriculum.many(
+                opened,
+                "{count} technique is left to a person's eye",
+                "{count} techniques are left to a person's eye",
+            )
+        )
     return AbsenceView(
         trainer=absence.trainer,
         mark="critical" if lost else "warning",
-        verdict=", ".join(parts),
+        verdict=curriculum.say(", ").join(parts),
         lines=absence_lines(curriculum, absence, names=names),
     )
 
@@ -97,5 +105,6 @@ def _absence(curriculum: Curriculum, absence: Absence, names: PageNames) -> Abse
 def _spared(book: Handbook, absences: list[Absence], names: PageNames) -> str:
     if not absences:
         return ""
-    listing = listed(names.name("trainer", absence.trainer) for absence in absences)
-    return f"Others can stand in for these, one at a time: {listing}."
+    say = book.curriculum.say
+    listing = listed((names.name("trainer", absence.trainer) for absence in absences), say)
+    return say("Others can stand in for these, one at a time: {trainers}.", trainers=listing)

@@ -56,7 +56,7 @@ def labs_markdown(book: Handbook) -> str:
     """All lab days by date."""
     return Writer(book=book, page=LABS_PAGE).write(
         "labs.md.j2",
-        title="Lab days",
+        title=book.curriculum.say("Lab days"),
         meta={"search": {"boost": 0.5}},
         labs=tuple((lab, book.days.get(lab.id)) for lab in labs_in_order(book.curriculum)),
         date=lambda lab: date_said(book.curriculum, lab.on),
@@ -141,7 +141,7 @@ def _trainers(curriculum: Curriculum, lab: Lab, day: LabDay) -> tuple[Card, ...]
     cards = []
     for id in ids:
         trainer = curriculum.trainers.get(id)
-        about = f"{trainer.units} {'unit' if trainer.units == 1 else 'units'} owned" if trainer else ""
+        about = curriculum.many(trainer.units, "{count} unit owned", "{count} units owned") if trainer else ""
         theirs = [turn for turn in day.turns if _trainer_of(curriculum, turn.station) == id]
         cards.append(_card(day, f"on-{id}", trainer.name if trainer else id, about, theirs))
     return tuple(cards)

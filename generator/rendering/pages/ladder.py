@@ -8,17 +8,19 @@ from generator.analysis.explain import difference, message, remedy, rung_reason,
 from generator.analysis.feedback import Finding
 from generator.analysis.ladders import BestLadder
 from generator.analysis.names import PageNames
+from generator.analysis.phrases import fixed
 from generator.analysis.worth import WorthTable, skill_worth
 from generator.model import Curriculum, Skill
 from generator.rendering.pages.writing import Handbook
 from generator.rendering.tables.worth import worth_path
 
 _HEADINGS = {
-    "honest-first": "Rewarded before it is right",
-    "proof": "Nothing here proves it",
-    "fit": "It does not fit",
-    "thrift": "Dear before cheap",
+    "honest-first": (fixed("Rewarded before it is right"), fixed("Rewarded before it is right, rung {number}")),
+    "proof": (fixed("Nothing here proves it"), fixed("Nothing here proves it, rung {number}")),
+    "fit": (fixed("It does not fit"), fixed("It does not fit, rung {number}")),
+    "thrift": (fixed("Dear before cheap"), fixed("Dear before cheap, rung {number}")),
 }
+"""Rule → its heading, of a whole ladder and of one rung."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +61,7 @@ def ladder_view(book: Handbook, skill: Skill, names: PageNames) -> LadderView:
     broken = [finding for finding in found.findings if not finding.is_excused]
     return LadderView(
         mark="critical" if broken else "earned",
-        verdict=_verdict(len(broken), len(found.findings) - len(broken), comparison.exposure),
+        verdict=_verdict(curriculum, len(broken), len(found.findings) - len(broken), comparison.exposure),
         findings=tuple(_finding(curriculum, finding, names) for finding in found.findings),
         lead=_lead(curriculum, book, skill, names),
         written=tuple(
@@ -75,18 +77,33 @@ def ladder_view(book: Handbook, skill: Skill, names: PageNames) -> LadderView:
     )
 
 
-def _verdict(broken: int, excused: int, exposure: int) -> str:
+def _verdict(curriculum: Curriculum, broken: int, excused: int, exposure: int) -> str:
+    many = curriculum.many
     if broken:
-        return f"{broken} {'rule is' if broken == 1 else 'rules are'} broken on this ladder"
-    told = "no technique is rewarded before it was earned" if not exposure else "its exceptions have a reason"
+        return many(broken, "{count} rule is broken on this ladder", "{count} rules are broken on this ladder")
+    if excused and exposure:
+        return many(
+            excused,
+            "Keeps every rule, with {count} exception: its exceptions have a reason",
+            "Keeps every rule, with {count} exceptions: its exceptions have a reason",
+        )
     if excused:
-        return f"Keeps every rule, with {excused} {'exception' if excused == 1 else 'exceptions'}: {told}"
-    return f"Keeps every rule: {told}"
+        return many(
+            excused,
+            "Keeps every rule, with {count} exception: no technique is rewarded before it was earned",
+            "Keeps every rule, with {count} exceptions: no technique is rewarded before it was earned",
+        )
+    return curriculum.say(
+        "Keeps every rule: its exceptions have a reason"
+        if exposure
+        else "Keeps every rule: no technique is rewarded before it was earned"
+    )
 
 
 def _finding(curriculum: Curriculum, finding: Finding, names: PageNames) -> FindingView:
+    whole, of_rung = _HEADINGS[finding.rule]
     return FindingView(
-        heading=_HEADINGS[finding.rule] + (f", rung {finding.rung + 1}" if finding.rung is not None else ""),
+        heading=curriculum.say(whole) if finding.rung is None else curriculum.say(of_rung, number=finding.rung + 1),
         message=message(curriculum, finding, names=names),
         remedy=remedy(curriculum, finding, names=names),
         because=finding.because,
@@ -98,15 +115,21 @@ def _lead(curriculum: Curriculum, book: Handbook, skill: Skill, names: PageNames
     if not isinstance(comparison.best, BestLadder):
         return why_none(curriculum, comparison.best, names=names)
     if comparison.written == comparison.best.trainers:
-        return "It is the cheapest ladder that keeps every rule. Nothing owned would do as well for less."
+        return curriculum.say(
+            "It is the cheapest ladder that keeps every rule. Nothing owned would do as well for less."
+        )
     told = difference(curriculum, comparison)
     if comparison.weighted_more is not None and comparison.weighted_more <= 0:
-        return f"Keeping every rule takes another ladder, and this one is no dearer for breaking some. {told}"
-    much = "as much" if comparison.best.unproved else "every technique"
-    return (
-        f"You could prove {much} with less. The rest of the written ladder is worth its price for what feedback does "
-        f"not count: pressure, company, a whole run from start to end. {told}".rstrip()
+        other = curriculum.say("Keeping every rule takes another ladder, and this one is no dearer for breaking some.")
+        return f"{other} {told}"
+    less = curriculum.say(
+        "You could prove as much with less. The rest of the written ladder is worth its price for what feedback does "
+        "not count: pressure, company, a whole run from start to end."
+        if comparison.best.unproved
+        else "You could prove every technique with less. The rest of the written ladder is worth its price for what "
+        "feedback does not count: pressure, company, a whole run from start to end."
     )
+    return f"{less} {told}".rstrip()
 
 
 def _rungs(curriculum: Curriculum, best: BestLadder, names: PageNames) -> tuple[tuple[str, str], ...]:

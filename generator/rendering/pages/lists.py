@@ -19,7 +19,7 @@ def home_markdown(book: Handbook) -> str:
     curriculum = book.curriculum
     return Writer(book=book, page=HOME_PAGE).write(
         "home.md.j2",
-        title="Home",
+        title=book.curriculum.say("Home"),
         meta={"description": curriculum.program.about, "hide": ["navigation", "toc"], "search": {"exclude": True}},
         strands=tuple((strand, curriculum.skills_in(strand.id)) for strand in strands_of(curriculum)),
         levels=tuple(
@@ -57,7 +57,7 @@ def levels_markdown(book: Handbook) -> str:
 
     return Writer(book=book, page=LEVELS_PAGE).write(
         "levels.md.j2",
-        title="Levels",
+        title=book.curriculum.say("Levels"),
         levels=tuple(
             (
                 level,
@@ -85,7 +85,10 @@ def trainers_markdown(book: Handbook) -> str:
         )
         rows.append((id, technique, heard))
     return Writer(book=book, page=TRAINERS_PAGE).write(
-        "trainers.md.j2", title="Trainers", techniques=tuple(rows), gaps=gaps_verdict(book.analysis.gaps)
+        "trainers.md.j2",
+        title=book.curriculum.say("Trainers"),
+        techniques=tuple(rows),
+        gaps=gaps_verdict(curriculum, book.analysis.gaps),
     )
 
 
@@ -117,7 +120,7 @@ def trainer_markdown(book: Handbook, trainer: Trainer) -> str:
     return writer.write(
         "trainer.md.j2",
         title=trainer.name,
-        meta={"description": fill(trainer.summary, curriculum.quantities)},
+        meta={"description": fill(trainer.summary, curriculum)},
         trainer=trainer,
         groups=tuple(groups),
         used=book.uses.trainers.get(trainer.id, ()),
@@ -141,5 +144,5 @@ def glossary_markdown(book: Handbook) -> str:
         name = anchor if anchors[anchor] == 1 else f"{anchor}-{anchors[anchor]}"
         rows.append((name, term, tuple(users.get(term.term, ()))))
     return Writer(book=book, page=GLOSSARY_PAGE).write(
-        "glossary.md.j2", title="Glossary", meta={"search": {"boost": 0.5}}, terms=tuple(rows)
+        "glossary.md.j2", title=book.curriculum.say("Glossary"), meta={"search": {"boost": 0.5}}, terms=tuple(rows)
     )

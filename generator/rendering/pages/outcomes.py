@@ -6,12 +6,13 @@ from dataclasses import dataclass
 
 from generator.analysis.addresses import OUTCOMES_PAGE
 from generator.analysis.outcomes import Coverage, coverage
+from generator.analysis.phrases import fixed
 from generator.model import Curriculum, Skill, Standard
 from generator.rendering.pages.uses import skills_in_order
 from generator.rendering.pages.writing import Handbook, Writer
 from generator.rendering.tables.outcomes import OUTCOMES_PATH
 
-YES, NO, NOT_ASKED = "yes", "no", "not asked"
+YES, NO, NOT_ASKED = fixed("yes"), fixed("no"), fixed("not asked")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,13 +28,21 @@ def outcomes_markdown(book: Handbook) -> str:
     curriculum = book.curriculum
     found = coverage(curriculum)
     named = {skill.id for one in found for skill in one.skills}
-    writer = Writer(book=book, page=OUTCOMES_PAGE)
+    uncovered = tuple(one for one in found if not one.is_covered)
+    writer, say = Writer(book=book, page=OUTCOMES_PAGE), curriculum.say
     return writer.write(
         "outcomes.md.j2",
-        title="Outcomes",
+        title=say("Outcomes"),
         meta={"hide": ["navigation", "toc"], "search": {"boost": 0.5}},
         lists=tuple((standard, rows_of(curriculum, standard, found)) for standard in curriculum.standards.values()),
-        uncovered=tuple(one for one in found if not one.is_covered),
+        uncovered=uncovered,
+        uncovered_says=curriculum.many(
+            len(uncovered),
+            "{count} of these outcomes is not covered, or not at every level.",
+            "{count} of these outcomes are not covered, or not at every level.",
+        ),
+        region=lambda standard: say("Outcomes of {title}", title=standard.title),
+        caption=lambda standard: say("Outcomes of {title} against levels and skills", title=standard.title),
         by_skill=_by_skill(curriculum, found),
         unnamed=tuple(s for s in skills_in_order(curriculum) if s.id not in named),
         csv=OUTCOMES_PATH,

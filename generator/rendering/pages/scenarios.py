@@ -59,7 +59,9 @@ def scenarios_markdown(book: Handbook) -> str:
     scenarios = sorted(book.curriculum.scenarios.values(), key=lambda one: one.title)
     strands = [strand for strand in book.curriculum.program.strands if any(s.strand == strand.id for s in scenarios)]
     groups = tuple((strand, tuple(s for s in scenarios if s.strand == strand.id)) for strand in strands)
-    return Writer(book=book, page=SCENARIOS_PAGE).write("scenarios.md.j2", title="Scenarios", groups=groups)
+    return Writer(book=book, page=SCENARIOS_PAGE).write(
+        "scenarios.md.j2", title=book.curriculum.say("Scenarios"), groups=groups
+    )
 
 
 def scenario_markdown(book: Handbook, scenario: Scenario) -> str:
@@ -72,10 +74,10 @@ def scenario_markdown(book: Handbook, scenario: Scenario) -> str:
     return Writer(book=book, page=scenario_page(scenario)).write(
         "scenario.md.j2",
         title=scenario.title,
-        meta={"description": fill(scenario.dispatch, curriculum.quantities)},
+        meta={"description": fill(scenario.dispatch, curriculum)},
         scenario=scenario,
         run=run_page(scenario),
-        numbers=worked_numbers(scenario),
+        numbers=worked_numbers(scenario, curriculum.say),
         patient=patient_line(curriculum, scenario),
         states=tuple((state, needs_of(curriculum, state)) for state in in_flow_order(scenario)),
         titles={state.id: state.title for state in scenario.states},
@@ -85,7 +87,7 @@ def scenario_markdown(book: Handbook, scenario: Scenario) -> str:
         before=tuple(_before(curriculum, one) for one in found_before.before),
         ready_after=curriculum.labs.get(found_before.ready_after or ""),
         flow=flow_svg(curriculum, scenario),
-        targets=tuple((target, bound_of(curriculum.quantities, target)) for target in scenario.targets),
+        targets=tuple((target, bound_of(curriculum, target)) for target in scenario.targets),
         when=partial(when, curriculum.say),
         clock=clock,
     )
@@ -97,7 +99,7 @@ def run_markdown(book: Handbook, scenario: Scenario) -> str:
     writer = Writer(book=book, page=run_page(scenario))
     return writer.write(
         "scenario-run.md.j2",
-        title=f"Run: {scenario.title}",
+        title=curriculum.say("Run: {title}", title=scenario.title),
         meta={"hide": ["navigation", "toc", "footer"], "search": {"exclude": True}},
         scenario=scenario,
         data=json.dumps(_run_data(curriculum, scenario), ensure_ascii=False, separators=(",", ":")),
@@ -130,7 +132,7 @@ def _pacers(curriculum: Curriculum, scenario: Scenario) -> tuple[tuple[str, Pace
         skill = curriculum.skills.get(id)
         for step in skill.steps if skill else ():
             quantity = curriculum.quantities.get(step.pace or "")
-            pacer = pacer_of(quantity) if quantity is not None and beat_of(quantity) else None
+            pacer = pacer_of(quantity, curriculum.say) if quantity is not None and beat_of(quantity) else None
             if step.pace and pacer:
                 found.setdefault(step.pace, pacer)
     return tuple(found.items())
@@ -138,7 +140,7 @@ def _pacers(curriculum: Curriculum, scenario: Scenario) -> tuple[tuple[str, Pace
 
 def _run_data(curriculum: Curriculum, scenario: Scenario) -> dict[str, Any]:
     def text(words: str) -> str:
-        return fill(words, curriculum.quantities)
+        return fill(words, curriculum)
 
     shown = dict.fromkeys(id for state in scenario.states for id in state.readings if id in curriculum.readings)
     return {
@@ -159,7 +161,7 @@ def _run_data(curriculum: Curriculum, scenario: Scenario) -> dict[str, Any]:
              "says": bound.says if bound else None, "seconds": bound.seconds if bound else None,
              "least": not target.lower_is_better}
             for target in scenario.targets
-            for bound in [bound_of(curriculum.quantities, target)]
+            for bound in [bound_of(curriculum, target)]
         ],
         "variants": [
             _variant_data(curriculum, scenario, seed) for seed in ((None, *SEEDS) if scenario.variants else (None,))
@@ -201,11 +203,13 @@ def _variant_data(curriculum: Curriculum, scenario: Scenario, seed: int | None) 
         "seed": seed,
         "start": made.start,
         "patient": patient_line(curriculum, made),
-        "numbers": [_number(worked) for worked in worked_numbers(made)],
+        "numbers": [_number(curriculum, worked) for worked in worked_numbers(made, curriculum.say)],
         "cylinder": None if minutes is None else floor(minutes * 60),
     }
 
 
-def _number(worked: Worked) -> dict[str, str]:
-    flag = {"memory": "from memory", "secondary": "seen quoted"}.get(worked.basis.checked, "")
-    return {"name": worked.name, "value": worked.value, "flag": flag, "caveat": worked.basis.caveat or ""}
+def _number(curriculum: Curriculum, worked: Worked) -> dict[str, str]:
+    flag = ""
+    if worked.basis.checked != "primary":
+        flag = curriculum.say("from memory" if worked.basis.checked == "memory" else "seen quoted")
+    return {"name": worked.name, "value": worked.value, "flag": flag, "caveat": worked.caveat}

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from generator.analysis.addresses import skill_page
 from generator.analysis.feedback import meetings
+from generator.analysis.phrases import Say
 from generator.analysis.wording import beat_of, fill, mentioned, ranges, says, words_of
 from generator.model import (
     Caution,
@@ -86,7 +87,7 @@ def skill_markdown(book: Handbook, skill: Skill) -> str:
         "skill.md.j2",
         title=skill.title,
         meta={
-            "description": fill(skill.summary, curriculum.quantities),
+            "description": fill(skill.summary, curriculum),
             "search": {"boost": 2},
             # The theme's search looks into tags for the whole word that was typed, so other names find the page.
             "tags": [quiet(name) for name in skill.also_called],
@@ -132,23 +133,23 @@ def _steps(curriculum: Curriculum, skill: Skill, rules: tuple[LocalRule, ...]) -
             number=number,
             step=step,
             role=curriculum.name_of(skill.roles, step.by) if step.by else None,
-            pacer=pacer_of(curriculum.quantities.get(step.pace)) if step.pace else None,
+            pacer=pacer_of(curriculum.quantities.get(step.pace), curriculum.say) if step.pace else None,
             local=tuple(rule for rule in rules if rule.step == step.id),
         )
         for number, step in enumerate(skill.steps, start=1)
     )
 
 
-def pacer_of(quantity: Quantity | None) -> Pacer | None:
+def pacer_of(quantity: Quantity | None, say: Say) -> Pacer | None:
     """The beat that a quantity sets, in whole milliseconds, or None."""
-    beat = beat_of(quantity) if quantity else None
+    beat = beat_of(quantity, say) if quantity else None
     if quantity is None or beat is None:
         return None
     return Pacer(
         interval_ms=round(beat.seconds * 1000),
         words=tuple(word.replace("|", "/") for word in beat.words),
-        name=f"{quantity.name}: {says(quantity)}",
-        says=says(quantity),
+        name=f"{quantity.name}: {says(quantity, say)}",
+        says=says(quantity, say),
     )
 
 
@@ -185,7 +186,7 @@ def _steps_words(curriculum: Curriculum, skill: Skill, plan: RungPlan) -> str:
         return curriculum.label("All steps")
     if not numbers:
         return curriculum.label("No known step")
-    return f"{curriculum.label('Step' if len(numbers) == 1 else 'Steps')} {ranges(numbers)}"
+    return f"{curriculum.label('Step' if len(numbers) == 1 else 'Steps')} {ranges(numbers, curriculum.say)}"
 
 
 def _clean(curriculum: Curriculum, count: int, scored_by: str) -> str:

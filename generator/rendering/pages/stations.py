@@ -35,7 +35,7 @@ def station_markdown(book: Handbook, station: Station) -> str:
     return Writer(book=book, page=station_page(station)).write(
         "station.md.j2",
         title=station.title,
-        meta={"description": fill(station.brief, curriculum.quantities)},
+        meta={"description": fill(station.brief, curriculum)},
         station=station,
         skill=skill,
         trainer=trainer,
@@ -65,7 +65,7 @@ def stations_markdown(book: Handbook) -> str:
     ]
     return Writer(book=book, page=ALL_STATIONS).write(
         "stations.md.j2",
-        title="Stations",
+        title=book.curriculum.say("Stations"),
         meta={"search": {"boost": 0.5}},
         groups=tuple(sorted(groups, key=lambda group: group[0])),
     )

@@ -34,7 +34,7 @@ def wear_markdown(book: Handbook) -> str:
     names = writer.names
     return writer.write(
         "wear.md.j2",
-        title="Wear",
+        title=book.curriculum.say("Wear"),
         meta={"search": {"boost": 0.3}},
         heads=_heads(curriculum.say),
         rows=tuple(WearRow(trainer=wear.trainer, cells=_cells(curriculum, wear)) for wear in owned),
@@ -47,7 +47,12 @@ def wear_markdown(book: Handbook) -> str:
             money=money(curriculum, saved),
         ),
         level=f"{float(curriculum.program.spares_service_level):.0%}",
-        bought=f"Not owned, so not worn: {listed(names.name('trainer', id) for id in bought)}." if bought else "",
+        bought=curriculum.say(
+            "Not owned, so not worn: {trainers}.",
+            trainers=listed((names.name("trainer", id) for id in bought), curriculum.say),
+        )
+        if bought
+        else "",
     )
 
 

@@ -16,11 +16,13 @@ def worth_markdown(book: Handbook) -> str:
     curriculum = book.curriculum
     return Writer(book=book, page=WORTH_PAGE).write(
         "worth.md.j2",
-        title="What each trainer proves",
+        title=book.curriculum.say("What each trainer proves"),
         meta={"hide": ["navigation", "toc"], "search": {"boost": 0.3}},
         tables=tuple(
             (
-                curriculum.name_of(curriculum.program.strands, table.strand) if table.strand else NOT_IN_USE,
+                curriculum.name_of(curriculum.program.strands, table.strand)
+                if table.strand
+                else curriculum.say(NOT_IN_USE),
                 f"strand-{table.strand or 'none'}",
                 table,
             )

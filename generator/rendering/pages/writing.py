@@ -22,7 +22,8 @@ from generator.analysis.names import Named as NamedRecord
 from generator.analysis.names import PageNames, parts
 from generator.analysis.whole import Analysis
 from generator.analysis.wording import Mention, fill, pieces, says
-from generator.model import Curriculum, Paper, Skill, Trainer
+from generator.model import Curriculum, Paper, Quantity, Skill, Trainer, Worth
+from generator.rendering.directions import OPEN, SHUT, bare, direction_of_language, on_page
 from generator.rendering.lab_day import LabDay
 from generator.rendering.pages.inert import heading, inert, quiet, tidy
 from generator.rendering.pages.labels import LabelExtension
@@ -100,17 +101,23 @@ class Writer:
         if not words or "{" not in words:
             return _keeping_edges(words or "")
         out = []
-        for piece in pieces(words, self.book.curriculum.quantities):
+        for piece in pieces(words, self.book.curriculum):
             if isinstance(piece, Mention):
                 href = self.href(f"numbers.md#{piece.id}")
-                out.append(f'<a class="rb-number" href="{href}">{inert(piece.text)}</a>')
+                said = inert(piece.text)
+                said = Markup(f"{OPEN}{said}{SHUT}") if words.startswith(OPEN) else said
+                out.append(f'<a class="rb-number" href="{href}">{said}</a>')
             else:
                 out.append(_keeping_edges(piece))
         return Markup("".join(out))
 
     def words(self, words: str | None) -> Markup:
         """Author text with its cited numbers, without links: for use inside a label or a link."""
-        return inert(fill(words or "", self.book.curriculum.quantities))
+        return inert(fill(words or "", self.book.curriculum))
+
+    def says(self, quantity: Quantity) -> str:
+        """A cited number in words."""
+        return says(quantity, self.book.curriculum.say)
 
     def cite(self, ids: Iterable[str]) -> Markup:
         """Numbered links to the evidence page; a source that nobody knows shows its id."""
@@ -122,7 +129,8 @@ class Writer:
                 source = inert(self.book.curriculum.say("Source {number}", number=number))
                 out += f'<a class="rb-cite" href="{href}" aria-label="{source}">{number}</a>'
             else:
-                out += f'<span class="rb-cite rb-unknown">{inert(f"unknown: {id}")}</span>'
+                unknown = inert(self.book.curriculum.say("unknown: {id}", id=id))
+                out += f'<span class="rb-cite rb-unknown">{unknown}</span>'
         if not out:
             return Markup()
         word = inert(self.book.curriculum.label("Evidence"))
@@ -220,7 +228,11 @@ class Writer:
         labels = tuple(sorted(self.book.curriculum.labels.items()))
         made = _environment(labels).get_template(template)
         body = made.render(w=self, book=self.book, c=self.book.curriculum, **values)
-        return f"---\n{head}---\n\n{tidy(body)}"
+        body = tidy(body)
+        around = direction_of_language(self.book.curriculum.program.language)
+        if around == "rtl" or OPEN in body:
+            body = on_page(body, around)
+        return f"---\n{bare(head)}---\n\n{body}"
 
 
 _folder = lru_cache(10_000)(posixpath.dirname)
@@ -275,14 +287,15 @@ def _environment(labels: tuple[tuple[str, str], ...]) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.extend(labels=dict(labels), label_ids=set())
+    own = dict(labels)
+    environment.extend(labels=own, label_ids=set())
     environment.globals.update(
         heading=heading,
         shape=shape,
         mark=mark,
-        worth_mark=lambda worth: mark(str(worth), dict(labels).get(str(worth), str(worth))),
-        WORTH_SAYS={worth: dict(labels).get(words, words) for worth, words in WORTH_SAYS.items()},
-        says=says,
+        worth_mark=lambda worth: mark(str(worth), own.get(str(worth), str(worth))),
+        WORTH_SAYS={worth: own.get(words, words) for worth, words in WORTH_SAYS.items()},
+        WORTH_WORDS={worth: own.get(str(worth), str(worth)) for worth in Worth},
         slug=slug,
         symbols=symbols,
         used=used,

@@ -190,7 +190,7 @@ def _rules(readiness: Readiness) -> list[str]:
 
 def _step(curriculum: Curriculum, skill: str, id: str) -> str:
     do = next((step.do for step in curriculum.skills[skill].steps if step.id == id), id)
-    return fill(do, curriculum.quantities).rstrip(".")
+    return fill(do, curriculum).rstrip(".")
 
 
 def _many(count: int, one: str) -> str:

@@ -6,11 +6,13 @@ from typing import Any
 
 from generator.analysis.readiness.results import Readiness
 from generator.model import Curriculum, Paper
-from generator.rendering.reports.base import FOR_INSTRUCTORS, day_in_words, document_of
+from generator.rendering.lab_day import day_said
+from generator.rendering.reports.base import FOR_INSTRUCTORS, document_of
 from generator.rendering.reports.cohort import begun_skills
 from generator.rendering.reports.marks import MARKS
 from generator.rendering.reports.typesetter import pdf_of
 
+WORDS = {"learner": "Learner"}
 COLUMNS = 22
 """Skills on one page of the board: 9 mm a column on the narrower landscape page, ours."""
 
@@ -22,6 +24,7 @@ def board(readiness: Readiness, curriculum: Curriculum, *, paper: Paper | None =
 
 def board_data(readiness: Readiness, curriculum: Curriculum, *, paper: Paper | None = None) -> dict[str, Any]:
     """The board as plain data, a part for each set of columns that one page holds."""
+    say = curriculum.say
     skills, untouched = begun_skills(readiness, curriculum)
     pages = max(1, -(-len(skills) // COLUMNS))
     width = max(1, -(-len(skills) // pages))
@@ -36,17 +39,17 @@ def board_data(readiness: Readiness, curriculum: Curriculum, *, paper: Paper | N
     document = document_of(
         curriculum,
         kind="board",
-        title=f"Cohort board: {day_in_words(readiness.on)}",
-        running="Cohort board",
+        title=say("Cohort board: {day}", day=day_said(curriculum, readiness.on)),
+        running=say("Cohort board"),
         on=readiness.on,
         paper=paper,
         private=FOR_INSTRUCTORS,
-        words={"learner": "Learner"},
+        words=WORDS,
     )
-    statuses = [{"id": mark.id, "letter": mark.letter, "name": mark.name} for mark in MARKS.values()]
+    statuses = [{"id": mark.id, "letter": mark.letter, "name": curriculum.label(mark.name)} for mark in MARKS.values()]
     titles = "; ".join(curriculum.skills[skill].title for skill in untouched)
     return document | {
         "statuses": statuses,
         "parts": parts,
-        "untouched": f"Begun by nobody: {titles}." if titles else "",
+        "untouched": say("Begun by nobody: {skills}.", skills=titles) if titles else "",
     }

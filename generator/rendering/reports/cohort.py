@@ -7,10 +7,10 @@ from typing import Any
 from generator.analysis.readiness.results import Readiness, Standing, Status
 from generator.analysis.statistics.result import Interval
 from generator.model import Curriculum
-from generator.rendering.reports.base import day_in_words
+from generator.rendering.lab_day import day_said
 from generator.rendering.reports.marks import MARKS, sign
 from generator.rendering.reports.plots import interval_bar
-from generator.rendering.reports.says import counted, place, stepper, sure
+from generator.rendering.reports.says import grouped, place, stepper, sure
 
 CALLS = (Status.READY, Status.ON_HOLD, Status.REFRESH_DUE)
 """What needs an instructor, in the order of the columns."""
@@ -50,7 +50,9 @@ def calls(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, Any]]:
             rows.append(
                 {
                     "skill": curriculum.skills[skill].title,
-                    "cells": [{"label": MARKS[status].name, "codes": found[status]} for status in CALLS],
+                    "cells": [
+                        {"label": curriculum.label(MARKS[status].name), "codes": found[status]} for status in CALLS
+                    ],
                 }
             )
     return rows
@@ -59,7 +61,7 @@ def calls(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, Any]]:
 def board_of(readiness: Readiness, curriculum: Curriculum) -> dict[str, Any]:
     """The board as rows of ready cells."""
     skills, untouched = begun_skills(readiness, curriculum)
-    cells = {status: sign(status, worded=False) for status in Status}
+    cells = {status: sign(status, curriculum, worded=False) for status in Status}
     strands: list[dict[str, Any]] = []
     for skill in skills:
         strand = curriculum.skills[skill].strand
@@ -98,7 +100,7 @@ def learners_of(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, 
             (one for one in standings if one.status in URGENT_FIRST), key=lambda one: URGENT_FIRST.index(one.status)
         )
         tally = [
-            counted(count, MARKS[status].name.lower(), MARKS[status].name.lower())
+            curriculum.say(MARKS[status].tally, count=grouped(curriculum, count))
             for status in Status
             if status is not Status.NOT_STARTED and (count := sum(one.status is status for one in begun))
         ]
@@ -106,7 +108,7 @@ def learners_of(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, 
         found.append(
             {
                 "learner": learner,
-                "tally": ", ".join(tally) or "nothing begun yet",
+                "tally": ", ".join(tally) or curriculum.say("nothing begun yet"),
                 "rows": [_row(one, curriculum, name) for one in begun],
                 "waiting": "; ".join(waiting),
             }
@@ -118,24 +120,35 @@ def _row(one: Standing, curriculum: Curriculum, name: Any) -> dict[str, Any]:
     interval = one.interval
     return {
         "skill": curriculum.skills[one.skill].title,
-        "sign": sign(one.status, worded=True),
+        "sign": sign(one.status, curriculum, worded=True),
         "reasons": list(one.reasons),
         "next": one.next.what if one.next else "",
         "where": place(curriculum, one.next.rung, one.next.trainer) if one.next else "",
         "coach": [
             {
                 "step": name(one.skill, coach.step),
-                "missed": f"missed in {coach.missed} of the last {counted(coach.attempts, 'attempt', 'attempts')}",
+                "missed": curriculum.many(
+                    coach.attempts,
+                    "missed in {missed} of the last {count} attempt",
+                    "missed in {missed} of the last {count} attempts",
+                    missed=coach.missed,
+                ),
                 "critical": coach.is_critical,
             }
             for coach in one.coach
         ],
-        "clean": f"{one.share_clean} of {one.share_of} clean on this rung" if one.share_of else "",
-        "sure": sure(interval) if one.share_of else "",
+        "clean": curriculum.say(
+            "{clean} of {attempts} clean on this rung; the true share is {sure}",
+            clean=one.share_clean,
+            attempts=one.share_of,
+            sure=sure(curriculum, interval),
+        )
+        if one.share_of
+        else "",
         "bar": interval_bar(interval.low, one.share_clean / one.share_of, interval.high)
         if isinstance(interval, Interval) and one.share_of
         else "",
-        "until": day_in_words(one.valid_until) if one.valid_until else "",
+        "until": day_said(curriculum, one.valid_until) if one.valid_until else "",
     }
 
 
@@ -145,10 +158,10 @@ def refreshes_of(readiness: Readiness, curriculum: Curriculum) -> list[dict[str,
         {
             "learner": one.learner,
             "skill": curriculum.skills[one.skill].title,
-            "until": day_in_words(one.valid_until),
+            "until": day_said(curriculum, one.valid_until),
             "over": one.is_over,
-            "last": day_in_words(one.last_success) if one.last_success else "",
-            "by": day_in_words(one.practise_by) if one.practise_by else "",
+            "last": day_said(curriculum, one.last_success) if one.last_success else "",
+            "by": day_said(curriculum, one.practise_by) if one.practise_by else "",
         }
         for one in readiness.refreshes
     ]

@@ -21,7 +21,8 @@
 
   function count() {
     const all = document.querySelectorAll("fieldset").length;
-    document.getElementById("count").textContent = `${answers().length} of ${all} answered`;
+    const done = answers().length;
+    document.getElementById("count").textContent = `${done} of ${all} answered`;
   }
 
   document.addEventListener("input", count);

@@ -7,14 +7,17 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from importlib import resources
 
-from jinja2 import Environment
 from markupsafe import Markup
 
 from generator.analysis.wording import fill
 from generator.model import Curriculum
+from generator.rendering.directions import direction_of_language
+from generator.rendering.reports.own_words import page_of
+from generator.rendering.scripts import script_in_own_words
 
 Picture = bytes
 """A PNG."""
+SCRIPT = "confirm.js"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,28 +52,6 @@ class RefusedPage:
     picture: Picture | None
 
 
-def confirm_html(
-    curriculum: Curriculum, sheets: Sequence[AskedSheet], refused: Sequence[RefusedPage], *, command: str
-) -> str:
-    """The page. `command` is what to run with the answers that it saves."""
-    environment = Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    folder = resources.files("generator.rendering.reports")
-    template = environment.from_string((folder / "confirm.html.j2").read_text(encoding="utf-8"))
-    return template.render(
-        sheets=sheets,
-        refused=refused,
-        command=command,
-        language=curriculum.program.language,
-        program=curriculum.program.name,
-        title_of=lambda id: curriculum.skills[id].title if id in curriculum.skills else id,
-        place_of=_place_of(curriculum),
-        data=lambda png: Markup("data:image/png;base64,") + base64.b64encode(png).decode(),
-        script=Markup((folder / "confirm.js").read_text(encoding="utf-8")),
-        style=Markup((folder / "confirm.css").read_text(encoding="utf-8")),
-        held=HELD,
-    )
-
-
 HELD = {
     "empty": "Empty: missed",
     "marked": "Ticked: done",
@@ -78,6 +59,37 @@ HELD = {
     "filled": "Filled black: tick taken back, missed",
 }
 """What a box can hold, in the words of the sheet."""
+CHOICES = {"yes": "yes", "peer": "peer", "instructor": "instructor"}
+"""Other answers that are words; all others are ids."""
+
+
+def confirm_html(
+    curriculum: Curriculum, sheets: Sequence[AskedSheet], refused: Sequence[RefusedPage], *, command: str
+) -> str:
+    """The page. `command` is what to run with the answers that it saves."""
+    folder = resources.files("generator.rendering.reports")
+    script = (folder / SCRIPT).read_text(encoding="utf-8")
+    return page_of(
+        "confirm.html.j2",
+        curriculum,
+        sheets=sheets,
+        refused=refused,
+        command=command,
+        language=curriculum.program.language,
+        direction=direction_of_language(curriculum.program.language),
+        program=curriculum.program.name,
+        title_of=lambda id: curriculum.skills[id].title if id in curriculum.skills else id,
+        place_of=_place_of(curriculum),
+        data=lambda png: Markup("data:image/png;base64,") + base64.b64encode(png).decode(),
+        script=Markup(script_in_own_words(script, curriculum.label)),
+        style=Markup((folder / "confirm.css").read_text(encoding="utf-8")),
+        held={id: curriculum.label(words) for id, words in (HELD | CHOICES).items()},
+    )
+
+
+def page_said(curriculum: Curriculum, file: str, page: int) -> str:
+    """Where a page lies: `scan.pdf, page 3`."""
+    return curriculum.say("{file}, page {number}", file=file, number=page)
 
 
 def _place_of(curriculum: Curriculum) -> Callable[[str, str], str]:
@@ -87,9 +99,10 @@ def _place_of(curriculum: Curriculum) -> Callable[[str, str], str]:
         if sort == "step" and len(rest) == 2:
             record = curriculum.skills.get(skill)
             step = next((one for one in record.steps if one.id == rest[0]), None) if record else None
-            do = fill(step.do, curriculum.quantities) if step else rest[0]
-            critical = " Critical." if step and step.critical else ""
-            return f"{do}{critical} {rest[1].replace('-', ' ').capitalize()}."
+            do = fill(step.do, curriculum) if step else rest[0]
+            attempt = curriculum.say("Attempt {number}.", number=rest[1].removeprefix("attempt-"))
+            critical = [curriculum.say("Critical.")] if step and step.critical else []
+            return " ".join((do, *critical, attempt))
         return ""
 
     return words

@@ -5,19 +5,31 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
+from functools import partial
 from typing import Any
 
-from generator.analysis.phrases import joined
+from generator.analysis.phrases import either
+from generator.analysis.readiness.labs import due_said
 from generator.analysis.readiness.results import Readiness, Status, ToCheck
 from generator.analysis.wording import fill
 from generator.model import Curriculum, Paper
 from generator.model.attempt import Attempt, KnownRevision
-from generator.rendering.reports.base import COACHED, CRITICAL, FOR_INSTRUCTORS, day_in_words, document_of
+from generator.rendering.lab_day import day_said
+from generator.rendering.reports.base import COACHED, CRITICAL, FOR_INSTRUCTORS, document_of
 from generator.rendering.reports.cohort import ordered_skills
 from generator.rendering.reports.marks import MARKS
 from generator.rendering.reports.says import counted, place, stepper
 from generator.rendering.reports.typesetter import pdf_of
 
+WORDS = {
+    "learner": "Learner",
+    "why": "Why",
+    "watch": "Watch these steps",
+    "outcome": "Checked",
+    "done": "done",
+    **CRITICAL,
+    "watch_all": "None stands out. Watch all of them.",
+}
 _DATE = re.compile(r"\b\d{4}-\d{2}-\d{2}\b")
 
 
@@ -57,12 +69,20 @@ def older_prints(
         listed_then = {step for one in mine for step in known[one.revision].steps}
         critical = curriculum.skills[skill].critical_steps
         unlisted = [
-            f"“{fill(step.do, curriculum.quantities).rstrip('.')}”" for step in critical if step.id not in listed_then
+            curriculum.say("“{step}”", step=fill(step.do, curriculum).rstrip("."))
+            for step in critical
+            if step.id not in listed_then
         ]
-        were = "attempt was" if len(mine) == 1 else "attempts were"
-        text = f"{len(mine)} {were} marked on an older print, the last on {max(one.on for one in mine)}."
+        text = curriculum.many(
+            len(mine),
+            "{count} attempt was marked on an older print, the last on {day}.",
+            "{count} attempts were marked on an older print, the last on {day}.",
+            day=max(one.on for one in mine),
+        )
         if unlisted:
-            text += f" It did not list {joined(unlisted, 'or')}: watch for that."
+            steps = either(unlisted, curriculum.say)
+            unjudged = curriculum.say("It did not list {steps}: watch for that.", steps=steps)
+            text = f"{text} {unjudged}"
         said[learner, skill] = text
     return said
 
@@ -77,8 +97,9 @@ def day_data(
     paper: Paper | None = None,
 ) -> dict[str, Any]:
     """The instructor's list as plain data."""
+    say = curriculum.say
     if lab is None:
-        checks, on, where = _everyone(readiness, curriculum), readiness.on, "Checks that are due"
+        checks, on, where = _everyone(readiness, curriculum), readiness.on, say("Checks that are due")
     else:
         found = next((one for one in readiness.labs if one.lab == lab), None)
         if found is None:
@@ -94,24 +115,26 @@ def day_data(
     document = document_of(
         curriculum,
         kind="day",
-        title=f"{where}: {day_in_words(on)}",
-        running=f"Instructor’s list · {where}",
+        title=say("{what}: {day}", what=where, day=day_said(curriculum, on)),
+        running=say("Instructor’s list · {what}", what=where),
         on=on,
         paper=paper,
         private=FOR_INSTRUCTORS,
-        words={"learner": "Learner", "why": "Why", "watch": "Watch these steps", "outcome": "Checked", "done": "done"}
-        | CRITICAL
-        | {"watch_all": "None stands out. Watch all of them."},
+        words=WORDS,
     )
     learners = len({check.learner for check in checks})
     opening = (
         [
-            f"{counted(len(checks), 'check', 'checks')} for {counted(learners, 'learner', 'learners')} on "
-            f"{counted(len(skills), 'skill', 'skills')}. Mark each on its checklist; the box here only says that it "
-            "was done. No coaching during a check."
+            say(
+                "{checks} for {learners} on {skills}. Mark each on its checklist; the box here only says that it was "
+                "done. No coaching during a check.",
+                checks=counted(curriculum, len(checks), "{count} check", "{count} checks"),
+                learners=counted(curriculum, learners, "{count} learner", "{count} learners"),
+                skills=counted(curriculum, len(skills), "{count} skill", "{count} skills"),
+            )
         ]
         if checks
-        else ["Nobody is due for a check."]
+        else [say("Nobody is due for a check.")]
     )
     return document | {"opening": opening, "skills": skills, "closing": []}
 
@@ -129,9 +152,7 @@ def _everyone(readiness: Readiness, curriculum: Curriculum) -> list[ToCheck]:
                         learner=learner,
                         skill=skill,
                         status=one.status,
-                        why="Ready to check."
-                        if one.status is Status.READY
-                        else f"The clearance ended on {one.valid_until}.",
+                        why=due_said(curriculum, one),
                         rung=clearance.rung,
                         trainer=trainer,
                         stations=(),
@@ -153,15 +174,16 @@ def _day_skill(
 ) -> dict[str, Any]:
     found = curriculum.skills[skill]
     name = stepper(curriculum)
-    print_of = f"Checklist: {found.title}" + (f", revision {revision}" if revision else "")
+    say = curriculum.say
     where = place(curriculum, checks[0].rung, checks[0].trainer)
     lines = []
     if in_lab:
         stations = [curriculum.stations[id].title for id in checks[0].stations if id in curriculum.stations]
         if stations:
-            lines.append(f"At the station {joined(stations, 'or')}.")
+            lines.append(say("At the station {stations}.", stations=either(stations, say)))
         if not checks[0].is_at_rung:
-            lines.append(f"No station of this day is at the check’s rung: bring what it needs ({where}).")
+            bring = "No station of this day is at the check’s rung: bring what it needs ({place})."
+            lines.append(say(bring, place=where))
     rows = []
     for check in checks:
         standing, mark = readiness.standing(check.learner, skill), MARKS[check.status]
@@ -171,16 +193,26 @@ def _day_skill(
                 "learner": check.learner,
                 "status": mark.id,
                 "letter": mark.letter,
-                "why": _DATE.sub(_in_words, f"{check.why} {notes[check.learner]}".rstrip()),
+                "why": _DATE.sub(partial(_in_words, curriculum), f"{check.why} {notes[check.learner]}".rstrip()),
                 "watch": watch,
             }
         )
-    return {"title": found.title, "checklist": f"{print_of}. Rung and trainer: {where}.", "lines": lines, "rows": rows}
+    marked_on = (
+        say(
+            "Checklist: {skill}, revision {revision}. Rung and trainer: {place}.",
+            skill=found.title,
+            revision=revision,
+            place=where,
+        )
+        if revision
+        else say("Checklist: {skill}. Rung and trainer: {place}.", skill=found.title, place=where)
+    )
+    return {"title": found.title, "checklist": marked_on, "lines": lines, "rows": rows}
 
 
-def _in_words(found: re.Match[str]) -> str:
+def _in_words(curriculum: Curriculum, found: re.Match[str]) -> str:
     """A day in a sentence as `25 November 2026`; anything that is in no calendar stays as it is."""
     try:
-        return day_in_words(date.fromisoformat(found[0]))
+        return day_said(curriculum, date.fromisoformat(found[0]))
     except ValueError:
         return found[0]

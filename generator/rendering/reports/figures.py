@@ -27,45 +27,69 @@ def rules_of(readiness: Readiness, curriculum: Curriculum) -> list[dict[str, Any
 def _rule(rule: RuleWorth, curriculum: Curriculum) -> dict[str, Any]:
     run = rule.clean_in_a_row
     lines = rule_curves(run)
-    name = "1 clean attempt" if run == 1 else f"{run} clean attempts in a row"
+    say = curriculum.say
+    name = curriculum.many(run, "{count} clean attempt", "{count} clean attempts in a row")
     most = lines[-1].within
     half = run_chance(success=0.5, run=run, attempts=most).chance
     able = run_chance(success=0.9, run=run, attempts=most).chance
     rows = []
     for success in TRUE_CHANCES:
         by_attempt = run_chance(success=success, run=run, attempts=most).by_attempt
-        rows.append({"success": percent(success), "cells": [percent(by_attempt[line.within]) for line in lines]})
+        rows.append(
+            {
+                "success": percent(curriculum, success),
+                "cells": [percent(curriculum, by_attempt[line.within]) for line in lines],
+            }
+        )
     return {
         "name": name,
         "skills": "; ".join(curriculum.skills[id].title for id in rule.skills if id in curriculum.skills),
-        "count": counted(len(rule.skills), "skill", "skills"),
-        "says": f"A learner who is right only half the time still passes within {most} attempts with a chance of "
-        f"{percent(half)}; one who is right 9 times in 10, with {percent(able)}. {name[0].upper() + name[1:]}, with no "
-        f"miss among them, support a true chance of at least {percent(rule.shows)} (95% sure).",
+        "count": counted(curriculum, len(rule.skills), "{count} skill", "{count} skills"),
+        "says": say(
+            "A learner who is right only half the time still passes within {attempts} attempts with a chance of "
+            "{half}; one who is right 9 times in 10, with {able}. {rule}, with no miss among them, support a true "
+            "chance of at least {shown} (95% sure).",
+            attempts=most,
+            half=percent(curriculum, half),
+            able=percent(curriculum, able),
+            rule=name,
+            shown=percent(curriculum, rule.shows),
+        ),
         "within": [line.within for line in lines],
         "rows": rows,
         "plot": curves(
             [
-                Line(label=f"within {line.within}", points=tuple(zip(GRID, line.chances, strict=True)))
+                Line(label=say("within {count}", count=line.within), points=tuple(zip(GRID, line.chances, strict=True)))
                 for line in sorted(lines, key=lambda line: -line.within)
             ],
-            title=f"Chance of clearance by {name}, for three numbers of attempts. The table holds the same numbers.",
-            across="True chance of a clean attempt, %",
-            up="Chance of clearance, %",
+            title=say(
+                "Chance of clearance by {rule}, for three numbers of attempts. The table holds the same numbers.",
+                rule=name,
+            ),
+            across=say("True chance of a clean attempt, %"),
+            up=say("Chance of clearance, %"),
         ),
     }
 
 
-def needed_of(readiness: Readiness) -> list[dict[str, str]]:
-    """How many clean attempts it takes to claim a true chance."""
-    return [
-        {
-            "attempts": str(one.attempts),
-            "reliability": percent(one.reliability),
-            "confidence": percent(one.confidence),
-        }
+def needed_of(readiness: Readiness, curriculum: Curriculum) -> str:
+    """How many clean attempts it takes to claim a true chance, in one sentence; empty where nothing is known of it."""
+    if not readiness.needed:
+        return ""
+    say = curriculum.say
+    claims = [
+        say(
+            "{attempts} for a true chance of at least {share}",
+            attempts=one.attempts,
+            share=percent(curriculum, one.reliability),
+        )
         for one in readiness.needed
     ]
+    return say(
+        "In a row, with no miss at all: {claims} ({confidence} sure).",
+        claims="; ".join(claims),
+        confidence=percent(curriculum, readiness.needed[0].confidence),
+    )
 
 
 def steps_of(readiness: Readiness, curriculum: Curriculum) -> dict[str, Any]:
@@ -90,8 +114,14 @@ def _spare(readiness: Readiness, curriculum: Curriculum) -> list[str]:
     for (skill, step), places in found.items():
         if all(one.may_go and not one.is_critical for one in places):
             missed, seen = sum(one.missed for one in places), sum(one.seen for one in places)
-            title = curriculum.skills[skill].title
-            lines.append((missed / seen, f"{title}, step {name(skill, step)} Missed in {missed} of {seen}."))
+            line = curriculum.say(
+                "{skill}, step {step} Missed in {missed} of {seen}.",
+                skill=curriculum.skills[skill].title,
+                step=name(skill, step),
+                missed=missed,
+                seen=seen,
+            )
+            lines.append((missed / seen, line))
     return [line for _, line in sorted(lines)]
 
 
@@ -102,7 +132,7 @@ def _missed(one: StepMisses, curriculum: Curriculum, step: str) -> dict[str, Any
         "critical": one.is_critical,
         "where": place(curriculum, one.rung, one.trainer),
         "unseen": one.unseen,
-        "share": worded_share(one.missed, one.seen, one.interval),
+        "share": worded_share(curriculum, one.missed, one.seen, one.interval),
     }
 
 
@@ -119,26 +149,38 @@ def carry_over_of(carry_over: Sequence[CarryOverSeen], curriculum: Curriculum) -
         rows.append(
             {
                 "technique": name,
-                "words": "Missed more often after false reassurance"
-                if low > 0
-                else "Missed less often after false reassurance"
-                if high < 0
-                else "No clear difference",
-                "given": _side(one.given_first),
-                "honest": _side(one.honest_first),
+                "words": curriculum.say(
+                    "Missed more often after false reassurance"
+                    if low > 0
+                    else "Missed less often after false reassurance"
+                    if high < 0
+                    else "No clear difference"
+                ),
+                "given": _side(curriculum, one.given_first),
+                "honest": _side(curriculum, one.honest_first),
                 "bar": difference_bar(low, one.difference, high),
-                "difference": f"{_points(one.difference)} points, likely between {_points(low)} and {_points(high)}",
+                "difference": curriculum.say(
+                    "{points} points, likely between {low} and {high}",
+                    points=_points(one.difference),
+                    low=_points(low),
+                    high=_points(high),
+                ),
                 "undecided": len(one.undecided),
             }
         )
     return {"rows": rows, "not_compared": "; ".join(not_compared)}
 
 
-def _side(side: Side) -> str:
+def _side(curriculum: Curriculum, side: Side) -> str:
     if side.share is None:
-        return "no learner"
-    learners = counted(len(side.learners), "learner", "learners")
-    return f"{learners}, {percent(side.share)} of attempts with a miss ({side.missed} of {side.attempts})"
+        return curriculum.say("no learner")
+    return curriculum.say(
+        "{learners}, {share} of attempts with a miss ({missed} of {attempts})",
+        learners=counted(curriculum, len(side.learners), "{count} learner", "{count} learners"),
+        share=percent(curriculum, side.share),
+        missed=side.missed,
+        attempts=side.attempts,
+    )
 
 
 def _points(difference: float) -> str:

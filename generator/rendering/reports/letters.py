@@ -8,7 +8,8 @@ from typing import Any
 from generator.analysis.readiness.results import Readiness, Standing, Status
 from generator.analysis.wording import fill
 from generator.model import Curriculum, Paper
-from generator.rendering.reports.base import COACHED, CRITICAL, FOR_LEARNER, day_in_words, document_of
+from generator.rendering.lab_day import day_said
+from generator.rendering.reports.base import COACHED, CRITICAL, FOR_LEARNER, document_of
 from generator.rendering.reports.cohort import ordered_skills
 from generator.rendering.reports.marks import MARKS
 from generator.rendering.reports.says import counted, stepper
@@ -43,17 +44,23 @@ def letter_data(
     readiness: Readiness, learner: str, curriculum: Curriculum, *, paper: Paper | None = None
 ) -> dict[str, Any]:
     """The letter as plain data."""
+    say = curriculum.say
     own = {skill: readiness.standing(learner, skill) for skill in ordered_skills(readiness, curriculum)}
     by_status = {status: [one for one in own.values() if one.status is status] for status in Status}
     attempts = sum(one.attempts for one in own.values())
     begun = sum(one.attempts > 0 for one in own.values())
     cleared = len(by_status[Status.CLEARED])
     opening = [
-        f"Learner {learner}. You have made {counted(attempts, 'attempt', 'attempts')} on "
-        f"{counted(begun, 'skill', 'skills')}. Thank you for the work: each of them tells you what to do next.",
-        f"{counted(cleared, 'skill is', 'skills are')} cleared."
+        say(
+            "Learner {learner}. You have made {attempts} on {skills}. Thank you for the work: each of them tells you "
+            "what to do next.",
+            learner=learner,
+            attempts=counted(curriculum, attempts, "{count} attempt", "{count} attempts"),
+            skills=counted(curriculum, begun, "{count} skill", "{count} skills"),
+        ),
+        counted(curriculum, cleared, "{count} skill is cleared.", "{count} skills are cleared.")
         if cleared
-        else "No skill is cleared yet. That comes with an instructor’s check, once practice is steady.",
+        else say("No skill is cleared yet. That comes with an instructor’s check, once practice is steady."),
     ]
     parts = [
         _part(curriculum, heading, about, by_status[status])
@@ -64,15 +71,15 @@ def letter_data(
     document = document_of(
         curriculum,
         kind="letter",
-        title=f"Your skills on {day_in_words(readiness.on)}",
-        running=f"Your skills · {learner}",
+        title=say("Your skills on {day}", day=day_said(curriculum, readiness.on)),
+        running=say("Your skills · {learner}", learner=learner),
         on=readiness.on,
         paper=paper,
         private=FOR_LEARNER,
         words=CRITICAL,
     )
-    closing = [f"Not started yet: {'; '.join(waiting)}."] if waiting else []
-    closing.append("Does something here not match what you remember? Tell an instructor: rows can be wrong.")
+    closing = [say("Not started yet: {skills}.", skills="; ".join(waiting))] if waiting else []
+    closing.append(say("Does something here not match what you remember? Tell an instructor: rows can be wrong."))
     return document | {"opening": opening, "parts": parts, "closing": closing}
 
 
@@ -87,18 +94,20 @@ def _part(curriculum: Curriculum, heading: str, about: str | None, standings: Se
 
 def _item(curriculum: Curriculum, one: Standing) -> dict[str, Any]:
     skill, mark = curriculum.skills[one.skill], MARKS[one.status]
+    say = curriculum.say
     lines = []
     if one.status is Status.CLEARED:
         dates = []
         if one.valid_until:
-            dates.append(f"Until {day_in_words(one.valid_until)}.")
+            dates.append(say("Until {day}.", day=day_said(curriculum, one.valid_until)))
         if one.practise_by and one.practise_by != one.valid_until:
-            dates.append(f"Make a clean attempt by {day_in_words(one.practise_by)} to stay in practice.")
+            by = day_said(curriculum, one.practise_by)
+            dates.append(say("Make a clean attempt by {day} to stay in practice.", day=by))
         lines.append(" ".join(dates))
     elif one.next:
-        lines.append(f"Next: {_sentence(one.next.what)}")
+        lines.append(say("Next: {what}", what=_sentence(one.next.what)))
     if one.status is Status.ON_HOLD:
-        lines.append(fill(skill.clearance.after_a_fail, curriculum.quantities))
+        lines.append(fill(skill.clearance.after_a_fail, curriculum))
     name = stepper(curriculum)
     coach = [] if one.status is Status.CLEARED else one.coach[:COACHED]
     return {
@@ -106,7 +115,7 @@ def _item(curriculum: Curriculum, one: Standing) -> dict[str, Any]:
         "status": mark.id,
         "letter": mark.letter,
         "lines": lines,
-        "coach_label": "Ask to be coached on:",
+        "coach_label": say("Ask to be coached on:"),
         "coach": [{"step": name(one.skill, step.step), "critical": step.is_critical} for step in coach],
     }
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from generator.analysis.readiness.results import Status
+from generator.model import Curriculum
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,6 +17,8 @@ class StatusMark:
     id: str
     letter: str
     name: str
+    tally: str
+    """How many of a learner's skills have it."""
     about: str
     shape: str
     """Inside of an SVG symbol of 28 by 28."""
@@ -34,6 +37,7 @@ MARKS: dict[Status, StatusMark] = {
         id="not-started",
         letter="–",
         name="Not started",
+        tally="{count} not started",
         about="no attempt yet",
         shape=f'<path d="M9 14h10" stroke="{_INK}" stroke-width="2"/>',
     ),
@@ -41,6 +45,7 @@ MARKS: dict[Status, StatusMark] = {
         id="practising",
         letter="P",
         name="Practising",
+        tally="{count} practising",
         about="on the ladder",
         shape=f'<circle cx="14" cy="14" r="12" fill="none" stroke="{_INK}" stroke-width="1.5" '
         f'stroke-dasharray="2 3"/>{_letter("P", _INK)}',
@@ -49,6 +54,7 @@ MARKS: dict[Status, StatusMark] = {
         id="ready-to-check",
         letter="R",
         name="Ready to check",
+        tally="{count} ready to check",
         about="an instructor should look",
         shape=f'<path d="M14 1l13 13-13 13L1 14z" fill="{_PAPER}" stroke="{_INK}" stroke-width="2.5"/>'
         f"{_letter('R', _INK)}",
@@ -57,6 +63,7 @@ MARKS: dict[Status, StatusMark] = {
         id="cleared",
         letter="C",
         name="Cleared",
+        tally="{count} cleared",
         about="may do it on a patient under supervision",
         shape=f'<path d="M2.5 2.5h23v23h-23z" fill="{_INK}"/>{_letter("C", _PAPER)}',
     ),
@@ -64,6 +71,7 @@ MARKS: dict[Status, StatusMark] = {
         id="refresh-due",
         letter="D",
         name="Refresh due",
+        tally="{count} refresh due",
         about="was cleared; the time is over",
         shape=f'<path d="M3 3h22v22H3z" fill="{_PAPER}" stroke="{_INK}" stroke-width="2.5"/>{_letter("D", _INK)}',
     ),
@@ -71,6 +79,7 @@ MARKS: dict[Status, StatusMark] = {
         id="on-hold",
         letter="H",
         name="On hold",
+        tally="{count} on hold",
         about="failed a check; practice first",
         shape=f'<path d="M9 1h10l8 8v10l-8 8H9l-8-8V9z" fill="{_INK}"/>{_letter("H", _PAPER)}',
     ),
@@ -84,8 +93,9 @@ def symbols() -> Markup:
     return Markup(f"{opening}{''.join(parts)}</svg>")
 
 
-def sign(status: Status, *, worded: bool) -> Markup:
+def sign(status: Status, curriculum: Curriculum, *, worded: bool) -> Markup:
     """The mark of a status; its word beside it, or only for screen readers where a legend explains the letter."""
     one = MARKS[status]
     drawn = f'<svg class="sign" width="28" height="28" aria-hidden="true"><use href="#m-{one.id}"/></svg>'
-    return Markup(f'{drawn}<span class="{"sign-word" if worded else "aloud"}">{one.name}</span>')
+    name = escape(curriculum.label(one.name))
+    return Markup(f'{drawn}<span class="{"sign-word" if worded else "aloud"}">{name}</span>')

@@ -16,6 +16,8 @@ _LEFT, _RIGHT, _TOP, _BOTTOM = 62, 14, 40, 52
 _KEY = 150
 _DASHES = ("none", "9 5", "2 5", "14 4 2 4")
 _BAR = 132
+_LETTER_WIDTH = 8
+"""Of a letter of a plot, a little high."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +36,8 @@ def curves(lines: Sequence[Line], *, title: str, across: str, up: str) -> Markup
         at = _LEFT + number * _KEY
         body.append(
             f'<path d="M{at} 18h34" fill="none" {dash}/>'
-            f'<text x="{at + 42}" y="23" class="plot-label">{escape(line.label)}</text>'
+            f'<text x="{at + 42}" y="23" class="plot-label"{_squeezed(line.label, _KEY - 50)}>'
+            f"{escape(line.label)}</text>"
             f'<polyline points="{" ".join(f"{_x(x):.1f},{_y(y):.1f}" for x, y in line.points)}" fill="none" {dash}/>'
         )
     return Markup(
@@ -67,6 +70,13 @@ def _bar(low: float, value: float, high: float, *, start: float, end: float, tic
     )
 
 
+def _squeezed(text: str, room: float) -> str:
+    """An attribute that holds a text to its room, as labels of other languages may be longer."""
+    if len(text) * _LETTER_WIDTH <= room:
+        return ""
+    return f' textLength="{room:.0f}" lengthAdjust="spacingAndGlyphs"'
+
+
 def _x(share: float) -> float:
     return _LEFT + share * (_WIDTH - _LEFT - _RIGHT)
 
@@ -88,8 +98,10 @@ def _grid(across: str, up: str) -> str:
         )
     middle_y = (_y(0) + _y(1)) / 2
     parts.append(
-        f'<text x="{(_x(0) + _x(1)) / 2:.1f}" y="{_HEIGHT - 8}" text-anchor="middle">{escape(across)}</text>'
-        f'<text x="16" y="{middle_y:.1f}" text-anchor="middle" transform="rotate(-90 16 {middle_y:.1f})">'
+        f'<text x="{(_x(0) + _x(1)) / 2:.1f}" y="{_HEIGHT - 8}" text-anchor="middle"'
+        f"{_squeezed(across, _x(1) - _x(0))}>{escape(across)}</text>"
+        f'<text x="16" y="{middle_y:.1f}" text-anchor="middle" transform="rotate(-90 16 {middle_y:.1f})"'
+        f"{_squeezed(up, _y(0) - _y(1))}>"
         f"{escape(up)}</text>"
     )
     return "".join(parts)

@@ -2,31 +2,29 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from functools import cache
-from pathlib import Path
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from generator.analysis.agreement_of_attempts import Peers, peers_beside_instructors
-from generator.analysis.readiness.results import Readiness, Status
+from generator.analysis.readiness.results import Readiness
 from generator.analysis.wording import fill
 from generator.model import Curriculum
 from generator.model.attempt import Attempt, KnownRevision, SetAside
-from generator.rendering.reports.base import FOR_INSTRUCTORS, STARTER, day_in_words
+from generator.rendering.directions import direction_of_language
+from generator.rendering.lab_day import day_said
+from generator.rendering.reports.base import FOR_INSTRUCTORS, STARTER
 from generator.rendering.reports.cohort import board_of, calls, learners_of, refreshes_of
 from generator.rendering.reports.figures import carry_over_of, needed_of, rules_of, steps_of
 from generator.rendering.reports.marks import MARKS, sign, symbols
+from generator.rendering.reports.own_words import FOLDER, page_of
 from generator.rendering.reports.peers import peers_of
-from generator.rendering.reports.says import counted
+from generator.rendering.reports.says import counted, grouped
 
-_FOLDER = Path(__file__).parent
 ROWS_SHOWN = 500
 """Rows set aside that are listed one by one; their reasons are counted over all."""
-_UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
 
 
 def report_html(
@@ -57,48 +55,56 @@ def report_of(
 ) -> str:
     """The same where the pairs have been counted already."""
     program = curriculum.program
-    return (
-        _environment()
-        .get_template("report.html.j2")
-        .render(
-            css=_css(),
-            lang=program.language,
-            program=program.name,
-            on=day_in_words(readiness.on),
-            file_name=file_name,
-            private=FOR_INSTRUCTORS,
-            deferral=fill(program.medical_direction, curriculum.quantities),
-            starter="" if program.approval else curriculum.label(STARTER),
-            counts=_counts(readiness, set_aside),
-            symbols=symbols(),
-            legend=[
-                {"sign": sign(status, worded=True), "about": curriculum.label(MARKS[status].about)} for status in Status
-            ],
-            calls=calls(readiness, curriculum),
-            board=board_of(readiness, curriculum),
-            learners=learners_of(readiness, curriculum),
-            refreshes=refreshes_of(readiness, curriculum),
-            rules=rules_of(readiness, curriculum),
-            needed=needed_of(readiness),
-            peers=peers_of(peers, curriculum),
-            steps=steps_of(readiness, curriculum),
-            carry_over=carry_over_of(readiness.carry_over, curriculum),
-            aside=_aside(set_aside),
-            flagged=[
-                {"line": one.line, "learner": one.learner, "skill": one.skill, "why": one.why}
-                for one in readiness.flagged[:ROWS_SHOWN]
-            ],
-            more_flagged=max(0, len(readiness.flagged) - ROWS_SHOWN),
-        )
+    return page_of(
+        "report.html.j2",
+        curriculum,
+        css=_css(),
+        lang=program.language,
+        direction=direction_of_language(program.language),
+        program=program.name,
+        on=day_said(curriculum, readiness.on),
+        file_name=file_name,
+        private=curriculum.label(FOR_INSTRUCTORS),
+        deferral=fill(program.medical_direction, curriculum),
+        starter="" if program.approval else curriculum.label(STARTER),
+        counts=_counts(curriculum, readiness, set_aside),
+        symbols=symbols(),
+        legend=[
+            {"sign": sign(status, curriculum, worded=True), "about": curriculum.label(mark.about)}
+            for status, mark in MARKS.items()
+        ],
+        calls=calls(readiness, curriculum),
+        board=board_of(readiness, curriculum),
+        learners=learners_of(readiness, curriculum),
+        refreshes=refreshes_of(readiness, curriculum),
+        rules=rules_of(readiness, curriculum),
+        needed=needed_of(readiness, curriculum),
+        peers=peers_of(peers, curriculum),
+        steps=steps_of(readiness, curriculum),
+        carry_over=carry_over_of(readiness.carry_over, curriculum),
+        aside=_aside(set_aside),
+        flagged=[
+            {"line": one.line, "learner": one.learner, "skill": one.skill, "why": one.why}
+            for one in readiness.flagged[:ROWS_SHOWN]
+        ],
+        more_flagged=max(0, len(readiness.flagged) - ROWS_SHOWN),
     )
 
 
-def _counts(readiness: Readiness, set_aside: Sequence[SetAside]) -> str:
-    return (
-        f"{counted(readiness.rows + len(set_aside), 'row', 'rows')} read: {readiness.rows:,} judged, "
-        f"{len(set_aside):,} set aside. {counted(len(readiness.learners), 'learner', 'learners')}, "
-        f"{counted(readiness.attempts, 'attempt', 'attempts')}, {counted(len(readiness.skills), 'skill', 'skills')}."
+def _counts(curriculum: Curriculum, readiness: Readiness, set_aside: Sequence[SetAside]) -> str:
+    read = curriculum.say(
+        "{rows} read: {judged} judged, {aside} set aside.",
+        rows=counted(curriculum, readiness.rows + len(set_aside), "{count} row", "{count} rows"),
+        judged=grouped(curriculum, readiness.rows),
+        aside=grouped(curriculum, len(set_aside)),
     )
+    held = curriculum.say(
+        "{learners}, {attempts}, {skills}.",
+        learners=counted(curriculum, len(readiness.learners), "{count} learner", "{count} learners"),
+        attempts=counted(curriculum, readiness.attempts, "{count} attempt", "{count} attempts"),
+        skills=counted(curriculum, len(readiness.skills), "{count} skill", "{count} skills"),
+    )
+    return f"{read} {held}"
 
 
 def _aside(set_aside: Sequence[SetAside]) -> dict[str, Any]:
@@ -116,22 +122,5 @@ def _aside(set_aside: Sequence[SetAside]) -> dict[str, Any]:
 
 
 @cache
-def _environment() -> Environment:
-    return Environment(
-        loader=FileSystemLoader(_FOLDER),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        finalize=_shown,
-    )
-
-
-def _shown(value: Any) -> Any:
-    """What a person typed may hold characters that hide or turn text about; they go before it is escaped."""
-    return _UNSEEN.sub("", value) if isinstance(value, str) and not isinstance(value, Markup) else value
-
-
-@cache
 def _css() -> Markup:
-    return Markup((_FOLDER / "report.css").read_text(encoding="utf-8"))
+    return Markup((FOLDER / "report.css").read_text(encoding="utf-8"))

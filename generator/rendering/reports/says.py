@@ -10,7 +10,7 @@ from generator.analysis.wording import fill
 from generator.model import Curriculum, Skill
 from generator.rendering.reports.plots import interval_bar
 
-_OFTEN = (
+OFTEN = (
     (0.02, "hardly ever"),
     (0.07, "about 1 time in 20"),
     (0.115, "about 1 time in 10"),
@@ -22,59 +22,77 @@ _OFTEN = (
     (0.585, "about half the time"),
     (0.72, "about 2 times in 3"),
     (0.86, "about 4 times in 5"),
-    (0.98, "nearly always"),
+    (1.0, "nearly always"),
 )
+"""Shares up to a limit, in words."""
 
 
-def often(events: int, trials: int) -> str:
+def often(curriculum: Curriculum, events: int, trials: int) -> str:
     """How often, in words: `about 1 time in 5`."""
     if trials == 0:
-        return "not yet seen"
+        return curriculum.say("not yet seen")
     if events == 0:
-        return "never so far"
+        return curriculum.say("never so far")
     if events == trials:
-        return "every time so far"
-    return next((words for limit, words in _OFTEN if events / trials <= limit), "nearly always")
+        return curriculum.say("every time so far")
+    return curriculum.label(next(words for limit, words in OFTEN if events / trials <= limit))
 
 
-def percent(share: float) -> str:
+def percent(curriculum: Curriculum, share: float) -> str:
     """A share in percent without places; never 0% or 100% unless it is exactly that."""
     if 0 < share < 0.005:
-        return "under 1%"
+        return curriculum.say("under 1%")
     if 0.995 <= share < 1:
-        return "over 99%"
-    return f"{share * 100:.0f}%"
+        return curriculum.say("over 99%")
+    return curriculum.say("{number}%", number=f"{share * 100:.0f}")
 
 
-def sure(interval: Interval | Undefined | None) -> str:
+def sure(curriculum: Curriculum, interval: Interval | Undefined | None) -> str:
     """How sure: `likely between 12% and 32%`, or why nobody can say."""
     if interval is None:
-        return "nothing to go by yet"
+        return curriculum.say("nothing to go by yet")
     if isinstance(interval, Undefined):
-        return f"cannot be said: {interval.why}"
-    return f"likely between {percent(max(0.0, interval.low))} and {percent(min(1.0, interval.high))}"
+        return unsaid(curriculum, interval)
+    low, high = percent(curriculum, max(0.0, interval.low)), percent(curriculum, min(1.0, interval.high))
+    return _between(curriculum, low, high)
 
 
-def sure_beyond(interval: Interval) -> str:
+def unsaid(curriculum: Curriculum, found: Undefined) -> str:
+    """Why a figure has no value."""
+    return curriculum.say("cannot be said: {why}", why=curriculum.label(found.why))
+
+
+def sure_beyond(curriculum: Curriculum, interval: Interval) -> str:
     """How sure of a coefficient that runs from -1 to 1, cut at its limits for showing."""
-    return f"likely between {max(-1.0, interval.low):.2f} and {min(1.0, interval.high):.2f}"
+    return _between(curriculum, f"{max(-1.0, interval.low):.2f}", f"{min(1.0, interval.high):.2f}")
 
 
-def worded_share(events: int, trials: int, interval: Interval | Undefined) -> dict[str, Any]:
+def _between(curriculum: Curriculum, low: str, high: str) -> str:
+    return curriculum.say("likely between {low} and {high}", low=low, high=high)
+
+
+def worded_share(curriculum: Curriculum, events: int, trials: int, interval: Interval | Undefined) -> dict[str, Any]:
     """A share as the report shows it: words, number, how sure, and a bar; no interval where it has none."""
+    said = {"often": often(curriculum, events, trials)}
     if isinstance(interval, Undefined) or trials == 0:
-        return {"often": often(events, trials), "number": f"{events} of {trials}", "sure": "", "bar": ""}
-    return {
-        "often": often(events, trials),
-        "number": f"{events} of {trials} ({percent(events / trials)})",
-        "sure": sure(interval),
+        number = curriculum.say("{part} of {whole}", part=events, whole=trials)
+        return said | {"number": number, "sure": "", "bar": ""}
+    share = percent(curriculum, events / trials)
+    return said | {
+        "number": curriculum.say("{part} of {whole} ({share})", part=events, whole=trials, share=share),
+        "sure": sure(curriculum, interval),
         "bar": interval_bar(interval.low, events / trials, interval.high),
     }
 
 
-def counted(count: int, one: str, many: str) -> str:
-    """`1 learner`, `24 learners`, `1,540 attempts`."""
-    return f"{count:,} {one if count == 1 else many}"
+def grouped(curriculum: Curriculum, count: int) -> str:
+    """A whole number for reading: `1,540` in English; in other languages, where a comma may mean a fraction, `1540`."""
+    return f"{count:,}" if curriculum.program.language.startswith("en") else str(count)
+
+
+def counted(curriculum: Curriculum, count: int, one: str, more: str) -> str:
+    """A count with its words: `1 learner`, `24 learners`, `1,540 attempts`."""
+    return curriculum.say(one if count == 1 else more, count=grouped(curriculum, count))
 
 
 def stepper(curriculum: Curriculum) -> Callable[[str, str], str]:
@@ -84,7 +102,7 @@ def stepper(curriculum: Curriculum) -> Callable[[str, str], str]:
         found: Skill | None = curriculum.skills.get(skill)
         for number, one in enumerate(found.steps if found else (), 1):
             if one.id == step:
-                return f"{number}. {fill(one.do, curriculum.quantities)}"
+                return f"{number}. {fill(one.do, curriculum)}"
         return step
 
     return name
@@ -93,4 +111,5 @@ def stepper(curriculum: Curriculum) -> Callable[[str, str], str]:
 def place(curriculum: Curriculum, rung: str, trainer: str) -> str:
     """Where something was practised: `Combine, read-out torso`."""
     known = curriculum.trainers.get(trainer)
-    return f"{curriculum.name_of(curriculum.program.rungs, rung)}, {known.name if known else trainer}"
+    name = curriculum.name_of(curriculum.program.rungs, rung)
+    return curriculum.say("{rung}, {trainer}", rung=name, trainer=known.name if known else trainer)

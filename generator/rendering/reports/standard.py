@@ -12,7 +12,7 @@ from generator.rendering.reports.typesetter import pdf_of
 RATERS = 6
 """Columns on the sheet. Panels of 5 or more are common practice, no source; a second sheet takes more raters."""
 
-_WORDS = {
+WORDS = {
     "number": "No.",
     "step": "Step",
     "rater_codes": "Rater’s code above, estimate below",
@@ -20,7 +20,7 @@ _WORDS = {
     "must_pass": "Must be passed: do not estimate",
     "must_pass_why": "A miss of any of these fails the attempt, so no cut score can offset it.",
 }
-_PRIVATE = "Raters: write your own estimates before you hear the others’. Codes only, no names."
+PRIVATE = "Raters: write your own estimates before you hear the others’. Codes only, no names."
 
 
 QUESTION = (
@@ -38,30 +38,34 @@ def standard_data(
     curriculum: Curriculum, skill: str, *, paper: Paper | None = None, raters: int = RATERS
 ) -> dict[str, Any]:
     """The same as plain data. Errors: KeyError for a skill that the curriculum does not know."""
-    found = curriculum.skills[skill]
+    found, say = curriculum.skills[skill], curriculum.say
 
     def text(value: str) -> str:
-        return fill(value, curriculum.quantities)
+        return fill(value, curriculum)
 
     document = document_of(
         curriculum,
         kind="standard",
-        title=f"Cut score: {found.title}",
-        running=f"Cut score · {found.title}",
+        title=say("Cut score: {skill}", skill=found.title),
+        running=say("Cut score · {skill}", skill=found.title),
         on=None,
         paper=paper,
-        private=_PRIVATE,
-        words=_WORDS,
+        private=PRIVATE,
+        words=WORDS,
     )
     return document | {
         "raters": raters,
         "opening": [
-            curriculum.label(QUESTION),
-            "The cut score is the mean of the raters’ sums (Angoff 1971). Type the estimates into a CSV with the "
-            f"columns step, rater, estimate, then run: rungbook cut RATINGS.csv {found.id}",
+            say(QUESTION),
+            say(
+                "The cut score is the mean of the raters’ sums (Angoff 1971). Type the estimates into a CSV with the "
+                "columns {columns}, then run: {command}",
+                columns="step, rater, estimate",
+                command=f"rungbook cut RATINGS.csv {found.id}",
+            ),
         ],
         "steps": [
-            {"number": number, "do": text(step.do), "see": f"See: {text(step.see)}" if step.see else None}
+            {"number": number, "do": text(step.do), "see": say("See: {see}", see=text(step.see)) if step.see else None}
             for number, step in enumerate(found.steps, 1)
             if not step.critical
         ],

@@ -11,6 +11,7 @@ from typing import Any
 import typst
 
 from generator.rendering.printable import breakable, mapped, plain_latin, refused_in, without
+from generator.rendering.sheets.typesetter import need_fonts
 
 _FOLDER = Path(__file__).parent
 _SHEETS = _FOLDER.parent / "sheets"
@@ -52,6 +53,7 @@ def _compiled(data: dict[str, Any], how: dict[str, Any]) -> tuple[bytes, ...]:
 
 @cache
 def _compiler() -> typst.Compiler:
+    need_fonts(_SHEETS / "fonts")
     fonts = typst.Fonts(include_system_fonts=False, include_embedded_fonts=True, font_paths=[str(_SHEETS / "fonts")])
     main = _FOLDER / "document.typ"
     return typst.Compiler(str(main), root=str(_FOLDER.parent), font_paths=fonts, ignore_system_fonts=True)

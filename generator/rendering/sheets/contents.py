@@ -11,6 +11,7 @@ from generator.analysis.scenario.variants import variant_of
 from generator.analysis.wording import fill
 from generator.analysis.worth import THE_LAB
 from generator.model import Curriculum, Lab, Scenario, Skill, Station, Trainer
+from generator.rendering.directions import apart, unstopped
 from generator.rendering.lab_day import LabDay
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import deciding, minutes
@@ -41,6 +42,7 @@ def sheets_of(
     A lab day has a timetable only when its plan is among `days`. `page_ending` ends the address of a page: `.html`, or
     `/` where the site has a folder for each page.
     """
+    curriculum = apart(curriculum)
     sheets: list[Sheet] = []
     for skill in curriculum.skills.values():
         page = f"skills/{skill.strand}/{skill.id}{page_ending}"
@@ -69,7 +71,7 @@ def sheets_of(
             if own["parts"]:
                 sheets.append(_titled(curriculum, "worth", f"skill-{skill.id}", skill.title, page=page, own=own))
     for scenario in curriculum.scenarios.values():
-        sheets += scenario_sheets(curriculum, scenario, page_ending=page_ending)
+        sheets += _scenario_sheets(curriculum, scenario, page_ending=page_ending)
     return tuple(sheets)
 
 
@@ -77,6 +79,14 @@ def scenario_sheets(
     curriculum: Curriculum, scenario: Scenario, *, seed: int | None = None, page_ending: str = ".html"
 ) -> tuple[Sheet, ...]:
     """The three cards of a scenario. With `seed` they are those of `variant_of` that seed, which is printed on them."""
+    curriculum = apart(curriculum)
+    scenario = curriculum.scenarios.get(scenario.id, scenario)
+    return _scenario_sheets(curriculum, scenario, seed=seed, page_ending=page_ending)
+
+
+def _scenario_sheets(
+    curriculum: Curriculum, scenario: Scenario, *, seed: int | None = None, page_ending: str
+) -> tuple[Sheet, ...]:
     page, id = f"scenarios/{scenario.id}{page_ending}", scenario.id
     if seed is not None:
         scenario, id = variant_of(scenario, seed), f"{scenario.id}-seed-{seed}"
@@ -107,9 +117,9 @@ def _titled(curriculum: Curriculum, kind: Kind, id: str, title: str, *, page: st
         "program": program.name,
         "lang": tag[1] if tag else "en",
         "region": tag[2].upper() if tag and tag[2] else None,
-        "deferral": fill(program.medical_direction, curriculum.quantities),
+        "deferral": fill(program.medical_direction, curriculum),
         "starter": words.STARTER if program.approval is None else None,
-        "usual_cautions": [fill(text, curriculum.quantities) for text in program.usual_cautions],
+        "usual_cautions": [fill(text, curriculum) for text in program.usual_cautions],
     } | own
     data = in_own_words(curriculum, data)
     return Sheet(kind=kind, id=id, title=title, page=page, data=data, revision=revision_of(data))
@@ -178,7 +188,7 @@ def _practice(curriculum: Curriculum, skill: Skill) -> dict[str, Any]:
             step_of(curriculum, skill, number, step, is_evaluator=False)
             | {
                 "pace": pace_of(curriculum, step),
-                "errors": [{"error": text(e.error).rstrip("."), "cue": text(e.cue)} for e in step.errors],
+                "errors": [{"error": unstopped(text(e.error)), "cue": text(e.cue)} for e in step.errors],
             }
             for number, step in enumerate(skill.steps, 1)
         ],

@@ -38,7 +38,7 @@ def deciding(
         cleared += say(" A peer’s ticks never clear.")
     attempt = say("An attempt is clean when every step is ticked.")
     if critical:
-        steps = say("step {numbers}" if len(critical) == 1 else "steps {numbers}", numbers=ranges(critical))
+        steps = say("step {numbers}" if len(critical) == 1 else "steps {numbers}", numbers=ranges(critical, say))
         attempt = say("Any missed critical step fails the attempt, whatever else went well: {steps}.", steps=steps)
     return cleared, attempt, say("After a failed check: {then}", then=text(clearance.after_a_fail))
 

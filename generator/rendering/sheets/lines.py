@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from generator.analysis.wording import beat_of, fill, mentioned, ranges, says
+from generator.analysis.wording import beat_of, fill, mentioned, pieces, ranges, says
 from generator.model import Caution, Curriculum, Named, RungPlan, Skill, Step
+from generator.rendering.directions import OPEN, SHUT
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import passing
 
@@ -76,7 +77,7 @@ def doubts_of(curriculum: Curriculum, step: Step, numbers: Sequence[str]) -> lis
     for id in numbers:
         quantity = curriculum.quantities.get(id)
         if quantity and quantity.checked == "memory":
-            number = f"{quantity.name} ({says(quantity)})"
+            number = f"{quantity.name} ({says(quantity, curriculum.say)})"
             doubts.append(curriculum.say("{number} is from memory, not yet checked in a source.", number=number))
     return doubts
 
@@ -97,7 +98,7 @@ def other_views(curriculum: Curriculum, skill: Skill) -> list[str]:
             line = curriculum.say(
                 "{number}: {value} here; {body} ({year}) says {theirs}.",
                 number=quantity.name if quantity else "",
-                value=says(quantity) if quantity else "",
+                value=says(quantity, curriculum.say) if quantity else "",
                 body=other.body,
                 year=other.year,
                 theirs=theirs,
@@ -111,15 +112,16 @@ def pace_of(curriculum: Curriculum, step: Step) -> list[dict[str, Any]]:
     quantity = curriculum.quantities.get(step.pace) if step.pace else None
     if quantity is None:
         return []
-    beat = beat_of(quantity)
-    return [{"name": quantity.name, "says": says(quantity), "words": list(beat.words) if beat else []}]
+    beat = beat_of(quantity, curriculum.say)
+    said = says(quantity, curriculum.say)
+    return [{"name": quantity.name, "says": said, "words": list(beat.words) if beat else []}]
 
 
 def rung_of(curriculum: Curriculum, skill: Skill, plan: RungPlan) -> str:
     """A rung on one line: its trainer, the steps practised there, when it is passed."""
     numbers = [number for number, step in enumerate(skill.steps, 1) if step.id in plan.steps]
     only = (
-        curriculum.say(" Steps {numbers} only.", numbers=ranges(numbers))
+        curriculum.say(" Steps {numbers} only.", numbers=ranges(numbers, curriculum.say))
         if numbers and len(numbers) < len(skill.steps)
         else ""
     )
@@ -159,4 +161,12 @@ def _caution(curriculum: Curriculum, caution: Caution, with_why: bool) -> dict[s
 
 def filler(curriculum: Curriculum) -> Fill:
     """How this curriculum's texts are filled with its numbers."""
-    return lambda text: fill(text, curriculum.quantities)
+
+    def filled(text: str) -> str:
+        if not text.startswith(OPEN):
+            return fill(text, curriculum)
+        # The words around a number may be in another language than the text that names it.
+        found = pieces(text, curriculum)
+        return "".join(piece if isinstance(piece, str) else f"{OPEN}{piece.text}{SHUT}" for piece in found)
+
+    return filled

@@ -8,6 +8,9 @@ from typing import Any
 from generator.model import Curriculum
 from generator.rendering.sheets import words
 
+MORE = {", then ": "then"}
+"""Words that a template says by itself unless the data of the sheet brings others, with the key that brings them."""
+
 _LISTS = {
     "facts": ("label",),
     "scorers": ("name",),
@@ -24,7 +27,8 @@ def in_own_words(curriculum: Curriculum, data: dict[str, Any]) -> dict[str, Any]
     if not curriculum.labels:
         return data
     label = curriculum.label
-    made = data | {"words": {key: label(text) for key, text in data["words"].items()}}
+    more = {key: label(text) for text, key in MORE.items() if text in curriculum.labels}
+    made = data | {"words": {key: label(text) for key, text in data["words"].items()} | more}
     if data.get("starter"):
         made["starter"] = label(data["starter"])
     for name, fields in _LISTS.items():
@@ -55,7 +59,7 @@ def sheet_label_ids() -> tuple[str, ...]:
     """Every fixed word of the sheets that a catalogue may exchange, sorted."""
     found = {text for name, value in vars(words).items() if not name.startswith("_") for text in _texts(value)}
     worths = {form for _, word, _ in words.WORTHS for form in (word, word.lower())}
-    return tuple(sorted({*found, *FACTS, *worths}))
+    return tuple(sorted({*found, *FACTS, *MORE, *worths}))
 
 
 def _texts(value: Any) -> Iterator[str]:

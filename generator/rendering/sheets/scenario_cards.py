@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import asdict
 from typing import Any
 
@@ -12,6 +11,7 @@ from generator.analysis.scenario.machine import if_nobody_acts, length, machine_
 from generator.analysis.scenario.numbers import worked_numbers
 from generator.analysis.scenario.prerequisites import prerequisites
 from generator.model import Curriculum, Scenario, State
+from generator.rendering.directions import bare, unstopped
 from generator.rendering.flow_figure import Figure, figure_of, sliced
 from generator.rendering.scenario_words import before_said, clock, idle_says, length_says, patient_line, when
 from generator.rendering.sheets import words
@@ -61,9 +61,9 @@ def facilitator_of(curriculum: Curriculum, scenario: Scenario, seed: int | None)
                 "name": one.name,
                 "value": one.value,
                 "doubt": _doubt(curriculum, one.basis.checked),
-                "caveat": one.basis.caveat,
+                "caveat": one.caveat,
             }
-            for one in worked_numbers(scenario)
+            for one in worked_numbers(scenario, curriculum.say)
         ],
         "before": [
             {
@@ -170,7 +170,7 @@ def _states(curriculum: Curriculum, scenario: Scenario) -> list[dict[str, Any]]:
             "needs": [
                 {
                     "skill": need.skill.title,
-                    "steps": [{"do": text(step.do).rstrip("."), "critical": step.critical} for step in need.steps],
+                    "steps": [{"do": unstopped(text(step.do)), "critical": step.critical} for step in need.steps],
                 }
                 for need in needs_of(curriculum, state)
             ],
@@ -192,7 +192,7 @@ def _targets(curriculum: Curriculum, scenario: Scenario) -> list[dict[str, Any]]
     said = {move.id: filler(curriculum)(move.says) for state in scenario.states for move in state.moves}
     found = []
     for target in scenario.targets:
-        bound = bound_of(curriculum.quantities, target)
+        bound = bound_of(curriculum, target)
         found.append(
             {
                 "id": target.id,
@@ -221,7 +221,11 @@ def _phases(curriculum: Curriculum, scenario: Scenario) -> list[dict[str, Any]]:
 
 
 def _flow(curriculum: Curriculum, scenario: Scenario) -> Figure:
-    text: Callable[[str], str] = filler(curriculum)
+    fill_in = filler(curriculum)
+
+    def text(words: str) -> str:
+        return bare(fill_in(words))
+
     return figure_of(scenario, width=FLOW_WIDTH, size=FLOW_SIZE, text=text, say=curriculum.say)
 
 

@@ -11,6 +11,7 @@ from generator.analysis.practice import plan_for
 from generator.analysis.wording import ranges
 from generator.model import Curriculum, Skill, Station, Trainer, Worth
 from generator.model.lab import Supply
+from generator.rendering.directions import unstopped
 from generator.rendering.sheets import words
 from generator.rendering.sheets.deciding import minutes
 from generator.rendering.sheets.lines import filler, of_skill
@@ -44,7 +45,7 @@ def guide_of(curriculum: Curriculum, station: Station) -> dict[str, Any]:
         ],
         "stop": curriculum.say("Stop, wherever they are. Ask what they saw, then reset."),
         "peers": text(station.peers),
-        "errors": [{"error": text(e.error).rstrip("."), "cue": text(e.cue)} for e in station.errors],
+        "errors": [{"error": unstopped(text(e.error)), "cue": text(e.cue)} for e in station.errors],
         "set_up": [*_set_up(curriculum, trainer), *(text(line) for line in station.set_up)],
         "reset": [text(line) for line in station.reset],
         "cleaning": [text(line) for line in station.cleaning or (trainer.cleaning if trainer else ())],
@@ -114,9 +115,9 @@ def _facts(curriculum: Curriculum, station: Station, skill: Skill | None) -> lis
         is_all = len(numbers) == len(skill.steps)
         steps = curriculum.say(
             "{steps} of {count}; critical: {critical}",
-            steps=curriculum.say("all") if is_all else ranges([number for number, _ in numbers]),
+            steps=curriculum.say("all") if is_all else ranges([number for number, _ in numbers], curriculum.say),
             count=len(skill.steps),
-            critical=ranges(critical) or curriculum.say("none"),
+            critical=ranges(critical, curriculum.say) or curriculum.say("none"),
         )
         facts.append(("Steps here", steps))
     return facts

@@ -7,6 +7,7 @@ import hashlib
 import json
 import threading
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import cache, partial
 from importlib.metadata import version
 from pathlib import Path
@@ -15,15 +16,19 @@ from typing import Any
 import typst
 
 from generator.model import Paper
+from generator.rendering.directions import direction_of_language, on_paper
 from generator.rendering.printable import breakable, mapped, plain_latin, refused_in, without
 from generator.rendering.sheets.codes import link_code, sheet_codes
 from generator.rendering.sheets.geometry import geometry_of
-from generator.rendering.sheets.sheet import Sheet, Typeset, canonical
+from generator.rendering.sheets.sheet import Kind, Sheet, Typeset, canonical
+from generator.rendering.sheets.unshown import KEY
 
 FOLDER = Path(__file__).parent
 _MAIN = FOLDER / "sheet.typ"
 _FONTS = FOLDER / "fonts"
 _TRIES = 6
+ON_A_PAGE: Mapping[Kind, int] = {"poster": 830, "worth": 3700, "facilitator": 3800, "timetable": 4000, "patient": 6000}
+"""Characters of data that fill a page of a kind, rather too few: a code too many costs less than setting twice."""
 _LOCK = threading.Lock()
 
 _SPOTS = """query(<spot>).map(spot => {
@@ -36,7 +41,7 @@ _SPOTS = """query(<spot>).map(spot => {
 def works() -> str:
     """A digest of all that turns data into a page: templates, fonts, code and the versions of the tools."""
     digest = hashlib.sha256(f"typst {version('typst')} segno {version('segno')}".encode())
-    code = (*FOLDER.glob("*.py"), FOLDER.parent / "printable.py")
+    code = (*FOLDER.glob("*.py"), FOLDER.parent / "printable.py", FOLDER.parent / "directions.py")
     for file in sorted([*FOLDER.glob("*.typ"), *code, *_FONTS.glob("*.ttf")]):
         digest.update(file.name.encode() + b"\0" + file.read_bytes())
     return digest.hexdigest()
@@ -60,7 +65,8 @@ def set_packet(plan: Mapping[str, Any], sheets: Sequence[Sheet], pages: Sequence
     ]
     one = sheets[0].data
     kind_of_document = {name: one[name] for name in ("lang", "region", "program")}
-    data = {"packet": {**plan, **kind_of_document, "paper": paper, "parts": parts, "of": total}}
+    packet = {**plan, **kind_of_document, "paper": paper, "parts": parts, "of": total}
+    data = {"packet": on_paper(packet, direction_of_language(one["lang"]))}
     most = [max(part["pages"] for part in parts if part["sheet"] == number) for number in range(len(sheets))]
     drawn = {
         "codes": json.dumps([sheet_codes(sheet, paper, count) for sheet, count in zip(sheets, most, strict=True)]),
@@ -69,7 +75,7 @@ def set_packet(plan: Mapping[str, Any], sheets: Sequence[Sheet], pages: Sequence
 
     def set_it(texts: dict[str, Any]) -> Typeset:
         compiler = _compiler()
-        inputs = {name: canonical(value) for name, value in texts.items()} | drawn
+        inputs = {name: canonical(value) for name, value in texts.items()} | drawn | _direction(one["lang"])
         pdf = compiler.compile(format="pdf", sys_inputs=inputs, pdf_standards=["ua-1"])
         found = json.loads(compiler.eval("query(<part>).map(part => part.location().page())", format="json"))
         if not isinstance(pdf, bytes) or found != list(firsts):
@@ -96,16 +102,20 @@ def first_pages(pages: Sequence[int], *, fronts: bool) -> tuple[tuple[int, ...],
 
 def _tried(set_it: Callable[[dict[str, Any]], Typeset], data: dict[str, Any]) -> Typeset:
     """Typeset; what no font can show is replaced and tried again, for PDF/UA forbids such characters and lists them."""
+    missing: set[str] = set()
     with _LOCK:
         for _ in range(_TRIES):
             try:
-                return set_it(data)
+                made = set_it(data)
+                return replace(made, geometry=made.geometry | {KEY: sorted(missing)}) if missing else made
             except typst.TypstError as error:
                 refused = refused_in(error.diagnostic)
                 if not refused:
                     raise
+                missing |= refused
                 data = mapped(data, partial(without, refused=refused))
-        return set_it(mapped(data, plain_latin))
+        made = set_it(mapped(data, plain_latin))
+        return replace(made, geometry=made.geometry | {KEY: sorted(missing)})
 
 
 def pictures(sheet: Sheet, paper: Paper, pixels_per_inch: float = 100) -> tuple[bytes, ...]:
@@ -122,7 +132,7 @@ def _printed(sheet: Sheet, paper: Paper) -> dict[str, Any]:
     data: dict[str, Any] = json.loads(canonical(sheet.data)) | {"revision": sheet.revision, "paper": paper}
     if sheet.kind == "checklist":
         data["address"] = _address(sheet)
-    printed: dict[str, Any] = mapped(data, breakable)
+    printed: dict[str, Any] = on_paper(mapped(data, breakable), direction_of_language(data["lang"]))
     return printed
 
 
@@ -144,7 +154,7 @@ def _address(sheet: Sheet) -> dict[str, str] | None:
 def _set(sheet: Sheet, paper: Paper, data: dict[str, Any]) -> Typeset:
     # How many pages there are is known only after typesetting, but each page prints a code of its own: guess, and
     # set once more in the rare case that the guess was short. Codes that no page uses leave no trace.
-    pages = 1 + len(canonical(data)) // 2600
+    pages = 1 + len(canonical(data)) // ON_A_PAGE.get(sheet.kind, 2600)
     compiler = _compiler()
     while True:
         pdf = compiler.compile(format="pdf", sys_inputs=_inputs(sheet, paper, data, pages), pdf_standards=["ua-1"])
@@ -162,16 +172,24 @@ def _inputs(sheet: Sheet, paper: Paper, data: dict[str, Any], pages: int) -> dic
         "sheet": canonical(data),
         "codes": json.dumps(sheet_codes(sheet, paper, pages)),
         "link": link_code(data["url"]),
-    }
+    } | _direction(data["lang"])
 
 
-FACES = ("400Regular", "600SemiBold", "700Bold", "800ExtraBold")
+def _direction(language: str) -> dict[str, str]:
+    return {"direction": "rtl"} if direction_of_language(language) == "rtl" else {}
+
+
+FACES = (
+    *(f"AtkinsonHyperlegibleNext_{weight}" for weight in ("400Regular", "600SemiBold", "700Bold", "800ExtraBold")),
+    *(f"NotoSans{script}_{weight}" for script in ("Hebrew", "Arabic") for weight in ("400Regular", "700Bold")),
+)
+"""The faces of the sheets. Hebrew and Arabic letters come from faces of their own, in two weights."""
 
 
 def need_fonts(folder: Path) -> None:
     """Raise FileNotFoundError where a font is missing: the typesetter would take another and say nothing."""
     for face in FACES:
-        path = folder / f"AtkinsonHyperlegibleNext_{face}.ttf"
+        path = folder / f"{face}.ttf"
         if not path.is_file():
             raise FileNotFoundError(errno.ENOENT, "A font of the sheets is missing; install Rungbook again", str(path))
 

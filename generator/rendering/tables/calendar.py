@@ -17,6 +17,7 @@ from generator.analysis.rotation.clock import Slot
 from generator.model import Curriculum
 from generator.rendering.lab_day import LabDay, Turn, role_words
 
+_END = b"END:VCALENDAR\r\n"
 LONGEST = timedelta(days=400)
 """How far from the lab day a calendar describes its zone's changes: always past the last change and the next one."""
 
@@ -24,12 +25,43 @@ LONGEST = timedelta(days=400)
 def calendar_bytes(
     day: LabDay, curriculum: Curriculum, *, group: int | None = None, instructor: str | None = None
 ) -> bytes:
-    """The visits and breaks of a day; only those of a group (from 1) or of an instructor when one is named.
+    """The visits and breaks of a day; only those of a group (from 1) or of an instructor when one is named."""
+    return DayCalendar(day, curriculum).of(group=group, instructor=instructor)
+
+
+class DayCalendar:
+    """A day's calendars: of all, of a group, of an instructor. Each event is written once and stands in several.
 
     Local times with their zone described; a zone that nobody knows gives floating times, which a calendar takes as
     local wherever it is.
     """
-    lab = day.lab
+
+    def __init__(self, day: LabDay, curriculum: Curriculum) -> None:
+        self._around = bytes(_empty(day, curriculum).to_ical())
+        seen: dict[tuple[int, str], int] = {}
+        self._visits: list[tuple[Turn, bytes]] = []
+        for turn in sorted(day.turns, key=lambda t: (t.block, t.group, t.station)):
+            visit = seen[turn.group, turn.station] = seen.get((turn.group, turn.station), 0) + 1
+            self._visits.append((turn, _visit(day, curriculum, turn, visit).to_ical()))
+        others = [
+            _event(day, curriculum, f"break-{number}", slot, slot.name or curriculum.say("Break"))
+            for number, slot in enumerate((slot for slot in day.slots if slot.block is None), 1)
+        ]
+        if not day.slots:
+            others.append(_whole_day(day, curriculum))  # a calendar holds one component or more (section 3.6)
+        self._others = b"".join(event.to_ical() for event in others)
+
+    def of(self, *, group: int | None = None, instructor: str | None = None) -> bytes:
+        """The file of a group (from 1), of an instructor, or of the whole day."""
+        visits = (
+            event
+            for turn, event in self._visits
+            if group in (None, turn.group) and (instructor is None or instructor in turn.instructors)
+        )
+        return self._around.removesuffix(_END) + b"".join((*visits, self._others, _END))
+
+
+def _empty(day: LabDay, curriculum: Curriculum) -> Any:
     calendar = Calendar()
     calendar.add("prodid", f"-//{curriculum.program.name}//Lab days//EN")
     calendar.add("version", "2.0")
@@ -37,22 +69,13 @@ def calendar_bytes(
     calendar.add("method", "PUBLISH")
     zone = day.slots[0].starts.tzinfo if day.slots else None
     if zone is not None:
-        calendar.add_component(zone_component(zone, lab.time_zone, day.slots[0].starts))
-    turns = [t for t in day.turns if group in (None, t.group) and (instructor is None or instructor in t.instructors)]
-    seen: dict[tuple[int, str], int] = {}
-    for turn in sorted(turns, key=lambda t: (t.block, t.group, t.station)):
-        visit = seen[turn.group, turn.station] = seen.get((turn.group, turn.station), 0) + 1
-        calendar.add_component(_visit(day, curriculum, turn, visit))
-    for number, slot in enumerate((slot for slot in day.slots if slot.block is None), 1):
-        calendar.add_component(_event(day, curriculum, f"break-{number}", slot, slot.name or "Break"))
-    if not day.slots:
-        calendar.add_component(_whole_day(day, curriculum))  # a calendar holds one component or more (section 3.6)
-    return bytes(calendar.to_ical())
+        calendar.add_component(zone_component(zone, day.lab.time_zone, day.slots[0].starts))
+    return calendar
 
 
 def _whole_day(day: LabDay, curriculum: Curriculum) -> Any:
     slot = Slot(starts=datetime.combine(day.lab.on, time()), ends=datetime.combine(day.lab.on, time()))
-    event = _event(day, curriculum, "day", slot, f"{day.lab.title}: no timetable yet")
+    event = _event(day, curriculum, "day", slot, curriculum.say("{lab}: no timetable yet", lab=day.lab.title))
     for name in ("dtstart", "dtend"):
         del event[name]
     event.add("dtstart", day.lab.on)
@@ -60,17 +83,19 @@ def _whole_day(day: LabDay, curriculum: Curriculum) -> Any:
 
 
 def _visit(day: LabDay, curriculum: Curriculum, turn: Turn, visit: int) -> Any:
+    say = curriculum.say
     station = curriculum.stations.get(turn.station)
     number = next((n for n, stop in enumerate(day.lab.stations, 1) if stop.station == turn.station), 0)
     title = station.title if station else turn.station
     trainer = curriculum.trainers.get(station.trainer) if station else None
-    facts = [f"Trainer: {trainer.name}."] if trainer else []
+    facts = [say("Trainer: {name}.", name=trainer.name)] if trainer else []
     if turn.instructors:
-        facts.append(f"Run by: {', '.join(map(role_words, turn.instructors))}.")
+        facts.append(say("Run by: {names}.", names=", ".join(role_words(id, curriculum) for id in turn.instructors)))
     # Group, station and how often it has been there: a visit that moves to another hour stays the same event.
     name = f"group-{turn.group}-{turn.station}-{visit}"
-    event = _event(day, curriculum, name, day.slot(turn.block), f"Group {turn.group}: station {number}, {title}")
-    event.add("location", f"Station {number}")
+    summary = say("Group {group}: station {number}, {title}", group=turn.group, number=number, title=title)
+    event = _event(day, curriculum, name, day.slot(turn.block), summary)
+    event.add("location", say("Station {number}", number=number))
     if facts:
         event.add("description", " ".join(facts))
     if station:

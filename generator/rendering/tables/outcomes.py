@@ -30,12 +30,12 @@ def _lines(curriculum: Curriculum, found: Coverage) -> Iterator[tuple[object, ..
     standard, outcome = found.standard, found.outcome
     before = (
         standard.id, standard.title, standard.source, standard.edition, outcome.number, standard.numbered_by,
-        outcome.id, fill(outcome.says, curriculum.quantities),
+        outcome.id, fill(outcome.says, curriculum),
     )  # fmt: skip
     doubts = " ".join(
-        fill(doubt, curriculum.quantities) for doubt in (standard.provisional, outcome.provisional) if doubt
+        fill(doubt, curriculum) for doubt in (standard.provisional, outcome.provisional) if doubt
     )
-    reason = None if outcome.not_here is None else fill(outcome.not_here, curriculum.quantities)
+    reason = None if outcome.not_here is None else fill(outcome.not_here, curriculum)
     for cover in found.levels:
         for skill in cover.skills:
             yield (*before, cover.level, skill.id, skill.title, "yes", doubts, None)

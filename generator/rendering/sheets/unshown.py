@@ -1,0 +1,43 @@
+"""Characters that no font of the sheets can show, told as problems: their numbers are printed in their place."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path, PurePosixPath
+
+from generator.diagnostics import Location, Problem, Severity
+
+KEY = "not_shown"
+"""In the geometry of a sheet: what could not be shown. Absent where all could, which is the usual case."""
+_NAMED = f'"{KEY}"'.encode()
+RULE = "sheet-letter-missing"
+
+
+def unshown(files: Mapping[str, bytes | Path]) -> tuple[Problem, ...]:
+    """A warning for each sheet with such characters, from the geometries among some files by their path."""
+    found: dict[tuple[str, str], Problem] = {}
+    for name, content in files.items():
+        if not name.endswith(".json"):
+            continue
+        text = content.read_bytes() if isinstance(content, Path) else content
+        if _NAMED in text:
+            geometry = json.loads(text)
+            sheet = geometry["kind"], geometry["id"]
+            found.setdefault(sheet, _problem(f"{name.removesuffix('.json')}.pdf", geometry[KEY]))
+    return tuple(found.values())
+
+
+def _problem(file: str, texts: list[str]) -> Problem:
+    letters = ", ".join(f"“{text}” ({_numbers(text)})" for text in texts)
+    return Problem(
+        location=Location(file),
+        rule=RULE,
+        message=f"No font of the sheets has {letters}. {PurePosixPath(file).name} prints the number instead.",
+        remedy="Write it otherwise. The fonts have Latin, Greek, Cyrillic, Hebrew and Arabic letters and common signs.",
+        severity=Severity.WARNING,
+    )
+
+
+def _numbers(text: str) -> str:
+    return " ".join(f"U+{ord(character):04X}" for character in text)
