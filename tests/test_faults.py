@@ -15,13 +15,15 @@ import signal
 import subprocess
 import sys
 import time
+import zipfile
 from collections import Counter
+from collections.abc import Callable
 from contextlib import suppress
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
-from tiny_handbook import built, laid_out, words
+from tiny_handbook import TODAY, built, laid_out, words
 
 from generator.build import placing
 from generator.cli import main
@@ -112,6 +114,62 @@ def test_a_file_size_limit_stops_a_real_build_and_keeps_the_site(book: Path) -> 
     assert "Traceback" not in done.stderr
     assert everything(book / "site") == before
     assert leftovers(book) == []
+
+
+IN_A_DISK = """
+set -e
+mount -t tmpfs -o "size=$SIZE" tmpfs "$DISK"
+cp -a "$SITE" "$DISK/site"
+[ -z "$READ_ONLY" ] || mount -o remount,ro "$DISK"
+set +e
+"$@"
+code=$?
+diff -r "$SITE" "$DISK/site" >&2 || exit 90
+[ -z "$(find "$DISK" -maxdepth 1 -name '.site*')" ] || exit 91
+exit $code
+"""
+"""A disk of its own for one process: the last good site lies on it, and a build is to replace that one."""
+
+
+def on_a_disk(book: Path, disk: Path, size: int, *, read_only: bool = False) -> subprocess.CompletedProcess[str]:
+    """A build whose site lies on a small disk, or on one that can only be read."""
+    place = {"DISK": str(disk), "SITE": str(book / "site"), "SIZE": f"{size}k", "READ_ONLY": "1" if read_only else ""}
+    build = [sys.executable, "-c", RUN, *words(book, "--no-sheets", "--site", str(disk / "site"))]
+    return subprocess.run(
+        ["unshare", "--mount", "bash", "-c", IN_A_DISK, "bash", *build],
+        cwd=book, capture_output=True, text=True, check=False, env={**os.environ, **place},
+    )  # fmt: skip
+
+
+@pytest.fixture
+def disk(tmp_path: Path) -> Path:
+    """A folder where a disk may be mounted, which takes rights that not every machine gives."""
+    (tmp_path / "disk").mkdir()
+    tried = ["unshare", "--mount", "mount", "-t", "tmpfs", "tmpfs", str(tmp_path / "disk")]
+    if shutil.which("unshare") is None or subprocess.run(tried, capture_output=True, check=False).returncode:
+        pytest.skip("no disk may be mounted here")
+    return tmp_path / "disk"
+
+
+def test_a_real_disk_that_is_full_keeps_the_site(book: Path, disk: Path) -> None:
+    built(book, "--no-sheets")
+    # What a file takes on this disk: whole pages.
+    whole = sum(-(-path.stat().st_size // 4096) * 4 for path in (book / "site").rglob("*") if path.is_file())
+    for part in (1.01, 1.3, 1.6, 1.9):
+        done = on_a_disk(book, disk, int(whole * part))
+        assert done.returncode == 3, (part, done.stderr)
+        assert "Free some space" in done.stderr, (part, done.stderr)
+        assert "Traceback" not in done.stderr
+    roomy = on_a_disk(book, disk, int(whole * 2.5))
+    assert roomy.returncode == 0, "where there is room the same build succeeds"
+
+
+def test_a_real_disk_that_can_only_be_read_keeps_the_site(book: Path, disk: Path) -> None:
+    built(book, "--no-sheets")
+    done = on_a_disk(book, disk, 100_000, read_only=True)
+    assert done.returncode == 3, done.stderr
+    assert "That disk can only be read. Name a folder that can be written" in done.stderr
+    assert "Traceback" not in done.stderr
 
 
 def test_a_target_that_cannot_be_written(book: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -353,6 +411,32 @@ def test_two_builds_at_once_both_end_well(book: Path) -> None:
     assert leftovers(book) == []
 
 
+def test_two_builds_of_two_editions_at_once_leave_one_of_them_whole(book: Path) -> None:
+    """PDFs and the zip too, both with the same store, empty at first: the last to finish wins, and nothing is mixed."""
+    other = Path(shutil.copytree(book / "curriculum", book / "other"))
+    skill = other / "skills" / "airway" / "mask-breath.yaml"
+    skill.write_text(re.sub(r"(?m)^title: (.*)$", r"title: \1 again", skill.read_text(encoding="utf-8")))
+    texts = (), ("--curriculum", str(other))
+    sites = []
+    for turn in range(4):  # a site remembers the sheets printed before, so both are built once first
+        built(book, *texts[turn % 2])
+        sites.append(everything(book / "site"))
+    assert sites[2] != sites[3]
+    for turn in range(3):
+        shutil.rmtree(book / ".rungbook")
+        rivals = [start(book, "--zip", *text) for text in texts]
+        for rival in rivals:
+            _, said = rival.communicate()
+            assert rival.returncode == 0, said
+        found = everything(book / "site")
+        assert found in sites[2:], (turn, [name for name in found if found[name] != sites[2].get(name)])
+        assert leftovers(book) == []
+        with zipfile.ZipFile(book / "site.zip") as archive:
+            assert archive.testzip() is None
+            packed = {name.split("/", 1)[1]: archive.read(name) for name in archive.namelist()}
+        assert any(packed.items() <= site.items() for site in sites[2:]), "the zip is one edition too"
+
+
 def test_a_missing_font_is_told(tmp_path: Path) -> None:
     fonts = Path(shutil.copytree(typesetter._FONTS, tmp_path / "fonts"))
     typesetter.need_fonts(fonts)
@@ -361,27 +445,79 @@ def test_a_missing_font_is_told(tmp_path: Path) -> None:
         typesetter.need_fonts(fonts)
 
 
-@pytest.mark.parametrize(
-    "environment",
-    [
-        {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "TZ": "Pacific/Kiritimati"},
-        {"LC_ALL": "tr_TR.UTF-8", "LANG": "tr_TR.UTF-8", "TZ": "America/Anchorage"},
-    ],
-    ids=["C", "Turkish"],
-)
-def test_locale_zone_path_and_line_ends_change_nothing(tmp_path: Path, environment: dict[str, str]) -> None:
-    """A folder with spaces and non-Latin letters, files with Windows line ends, another locale and time zone."""
+WITHOUT_A_FONT = """
+import sys
+from pathlib import Path
+from generator.cli import run
+from generator.rendering.sheets import typesetter
+typesetter._FONTS = Path(sys.argv.pop(1))
+sys.argv[0] = "rungbook"
+run()
+"""
+
+
+def test_a_build_without_one_of_its_fonts_keeps_the_site(book: Path) -> None:
+    before = everything(built(book))
+    fonts = Path(shutil.copytree(typesetter._FONTS, book / "fonts"))
+    next(fonts.glob("*700Bold.ttf")).unlink()
+    skill = book / "curriculum" / "skills" / "airway" / "mask-breath.yaml"
+    skill.write_text(re.sub(r"(?m)^title: (.*)$", r"title: \1 again", skill.read_text(encoding="utf-8")))
+    done = subprocess.run(
+        [sys.executable, "-c", WITHOUT_A_FONT, str(fonts), *words(book)],
+        cwd=book, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == 3, done.stderr
+    assert "A font of the sheets is missing; install Rungbook again" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert everything(book / "site") == before
+    assert leftovers(book) == []
+
+
+@pytest.fixture(scope="module")
+def turkish(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """A folder with a Turkish locale, made here where the system has none: with a name alone nothing would change."""
+    folder = tmp_path_factory.mktemp("locales")
+    if shutil.which("localedef") is None:
+        pytest.skip("no localedef")
+    made = ["localedef", "-i", "tr_TR", "-f", "UTF-8", str(folder / "tr_TR.UTF-8")]
+    if subprocess.run(made, capture_output=True, check=False).returncode:
+        pytest.skip("no source of the Turkish locale")
+    return str(folder)
+
+
+ENVIRONMENTS = {
+    "C": {"LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONCOERCECLOCALE": "0", "TZ": "Pacific/Kiritimati"},
+    "Turkish": {"LC_ALL": "tr_TR.UTF-8", "LANG": "tr_TR.UTF-8", "TZ": "America/Anchorage"},
+}
+IN_FORCE = "import locale; locale.setlocale(locale.LC_ALL, ''); print(locale.getlocale()[0], locale.str(1.5))"
+
+
+@pytest.mark.parametrize("name", ENVIRONMENTS)
+def test_locale_zone_path_and_line_ends_change_nothing(
+    tmp_path: Path, name: str, request: pytest.FixtureRequest
+) -> None:
+    """A folder with spaces and non-Latin letters, files with Windows line ends, another locale and time zone.
+
+    PDFs and the zip too.
+    """
+    environment = dict(ENVIRONMENTS[name])
+    if name == "Turkish":
+        environment["LOCPATH"] = request.getfixturevalue("turkish")
+        said = [sys.executable, "-c", IN_FORCE]
+        asked = subprocess.run(said, env={**os.environ, **environment}, capture_output=True, text=True, check=True)
+        assert asked.stdout.split() == ["tr_TR", "1,5"], "the locale is really in force"
     plain = laid_out(tmp_path / "plain")
     odd = laid_out(tmp_path / "Übung 手順 folder")
     for path in (odd / "curriculum").rglob("*"):
         if path.suffix in (".yaml", ".md"):
             path.write_bytes(path.read_bytes().replace(b"\n", b"\r\n"))
-    runs = [start(plain, "--no-sheets"), start(odd, "--no-sheets", **environment)]
+    runs = [start(plain, "--zip"), start(odd, "--zip", **environment)]
     for run in runs:
         _, said = run.communicate()
         assert run.returncode == 0, said
         assert "Traceback" not in said
     assert everything(odd / "site") == everything(plain / "site")
+    assert filecmp.cmp(odd / "site.zip", plain / "site.zip", shallow=False)
 
 
 def test_problems_can_be_told_in_a_locale_that_lacks_the_letters(book: Path) -> None:
@@ -395,17 +531,97 @@ def test_problems_can_be_told_in_a_locale_that_lacks_the_letters(book: Path) -> 
 
 
 def test_two_days_give_the_same_site_and_the_same_zip(book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Nothing falls due between these days, so nothing differs. The engine takes its clock from the environment."""
+    """Nothing falls due between these days, so nothing differs. Engine and typesetter could take their clock from the
+    environment. Each build has a store of its own, so that no PDF is taken from the other's."""
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "946684799")
     one = built(book, "--zip", site="one", on="2026-03-01")
+    shutil.copyfile(book / "one.zip", book / "kept.zip")
+    first = everything(one)
+    shutil.rmtree(book / ".rungbook")
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1790000000")
     other = built(book, "--zip", site="other", on="2026-03-02")
-    first, second = everything(one), everything(other)
+    second = everything(other)
+    assert sum(name.endswith(".pdf") for name in first) > 20
     assert first.keys() == second.keys()
     assert [name for name in first if first[name] != second[name]] == []
-    shutil.copyfile(book / "one.zip", book / "kept.zip")
     built(book, "--zip", site="one", on="2026-03-02")
     assert filecmp.cmp(book / "one.zip", book / "kept.zip", shallow=False)
+
+
+CLOCK = """
+#define _GNU_SOURCE
+#include <dlfcn.h>
+#include <stdlib.h>
+#include <sys/time.h>
+#include <time.h>
+int clock_gettime(clockid_t id, struct timespec *at) {
+  static int (*real)(clockid_t, struct timespec *);
+  if (!real) real = dlsym(RTLD_NEXT, "clock_gettime");
+  int done = real(id, at);
+  if (id == CLOCK_REALTIME || id == CLOCK_REALTIME_COARSE) at->tv_sec += atol(getenv("CLOCK_SHIFT"));
+  return done;
+}
+int gettimeofday(struct timeval *at, void *zone) {
+  struct timespec now;
+  clock_gettime(CLOCK_REALTIME, &now);
+  at->tv_sec = now.tv_sec;
+  at->tv_usec = now.tv_nsec / 1000;
+  return 0;
+}
+time_t time(time_t *at) {
+  struct timespec now;
+  clock_gettime(CLOCK_REALTIME, &now);
+  if (at) *at = now.tv_sec;
+  return now.tv_sec;
+}
+"""
+"""The C library's clock, moved: the whole process, Python and typesetter, lives in another year."""
+
+
+@pytest.fixture(scope="module")
+def moved_clock(tmp_path_factory: pytest.TempPathFactory) -> Callable[[int], dict[str, str]]:
+    """`moved_clock(year)`: the environment of a process whose clock tells that year."""
+    folder = tmp_path_factory.mktemp("clock")
+    (folder / "clock.c").write_text(CLOCK, encoding="utf-8")
+    compiler = shutil.which("cc") or shutil.which("gcc")
+    command = [str(compiler), "-shared", "-fPIC", "-o", str(folder / "clock.so"), str(folder / "clock.c"), "-ldl"]
+    if compiler is None or sys.platform != "linux" or subprocess.run(command, check=False).returncode:
+        pytest.skip("no compiler to make another clock with")
+
+    def environment(year: int) -> dict[str, str]:
+        shift = str(int(datetime(year, 6, 1).timestamp() - time.time()))
+        made = {"LD_PRELOAD": str(folder / "clock.so"), "CLOCK_SHIFT": shift}
+        asked = [sys.executable, "-c", "import datetime; print(datetime.date.today().year)"]
+        told = subprocess.run(asked, env={**os.environ, **made}, capture_output=True, text=True, check=True)
+        assert told.stdout.strip() == str(year), "the clock is really moved"
+        return made
+
+    return environment
+
+
+@pytest.mark.parametrize("year", [1971, 1979, 1999, 2099])
+def test_a_machine_whose_clock_is_far_off(book: Path, moved_clock: Callable[[int], dict[str, str]], year: int) -> None:
+    """Told the day, it builds the same bytes. Without, it says what is wrong and leaves the last good site."""
+    built(book, "--zip")
+    before, packed = everything(book / "site"), (book / "site.zip").read_bytes()
+    shutil.rmtree(book / ".rungbook")
+    clock = moved_clock(year)
+    run = start(book, "--zip", **clock)
+    _, said = run.communicate()
+    assert run.returncode == 0, said
+    assert everything(book / "site") == before
+    assert (book / "site.zip").read_bytes() == packed
+    if year < 2000:
+        untold = [word for word in words(book) if word not in ("--on", TODAY)]
+        done = subprocess.run(
+            [sys.executable, "-c", RUN, *untold],
+            cwd=book, capture_output=True, text=True, check=False, env={**os.environ, **clock},
+        )  # fmt: skip
+        assert done.returncode == 3, done.stderr
+        assert f"this machine's clock says {year}-" in done.stderr
+        assert "Set the clock" in done.stderr and "--on" in done.stderr
+        assert "Traceback" not in done.stderr
+        assert everything(book / "site") == before
 
 
 @pytest.mark.parametrize("day", ["1999-12-31", "1970-01-01", "2099-12-31"])
