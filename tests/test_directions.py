@@ -24,9 +24,12 @@ from generator.cli import main
 from generator.model import Curriculum
 from generator.reading import read_curriculum
 from generator.rendering.directions import OPEN, SHUT, apart, direction_of, on_page, unstopped
+from generator.rendering.lab_plans import lab_day
 from generator.rendering.pages import pages_of
 from generator.rendering.pages.frame import prose_apart
 from generator.rendering.sheets import Sheet, sheets_of
+from generator.rendering.sheets.lab_packet import packet_of
+from generator.rendering.sheets.packet import typeset_packet
 from generator.rendering.sheets.typesetter import set_sheet
 
 TOP = Path(__file__).resolve().parents[1]
@@ -312,3 +315,17 @@ def test_the_words_of_the_frame_are_listed(capsys: pytest.CaptureFixture[str]) -
     made = capsys.readouterr().out
     for words in ("Switch to dark", "Switch to light", "On this page"):
         assert f'\nmsgid "{words}"\n' in made
+
+
+def test_a_packet_speaks_the_programs_words(tmp_path: Path) -> None:
+    curriculum = labelled(english())
+    sheets = sheets_of(curriculum)
+    day = lab_day(curriculum, "rope-day", store=tmp_path, seconds=2)
+    packet = packet_of(curriculum, day, sheets, copies=False, fronts=True)
+    made = typeset_packet(replace(packet, parts=packet.parts[:2]), "a4", tmp_path)
+    lines = rows(made.pdf)
+    assert any(as_hebrew("Packet page")[::-1].replace(" ", "") in line for line in lines)
+    assert any("Twolegs,onepull" in line for line in lines)
+    text = "".join(page.extract_text() for page in PdfReader(io.BytesIO(made.pdf)).pages)
+    assert "Packet page" not in text
+    assert PdfReader(io.BytesIO(made.pdf)).metadata["/Title"] == f"First rope day: {as_hebrew('packet')}"

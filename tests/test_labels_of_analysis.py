@@ -33,6 +33,7 @@ from generator.analysis.wording import UNITS, beat_of, fill, ranges, says
 from generator.model import Curriculum, Quantity, Worth
 from generator.reading import read_curriculum
 from generator.rendering import lab_plans
+from generator.rendering.lab_day import in_own_words, lab_day_of
 from generator.rendering.pages.labels import label_ids
 from generator.rendering.said import FOLDERS, PACKAGE, said_in_code, texts_by_call
 
@@ -250,6 +251,14 @@ def test_a_sentence_of_a_timetable_is_kept_and_said_later() -> None:
     assert type(said(read(BASE), told)) is str
 
 
+@pytest.mark.parametrize(
+    "damaged", [5, None, [], [5, {}], ["{a}", {}, 1], ["{a}", {"b": "c"}], ["a", "b"], [["a", {}], {}]]
+)
+def test_a_damaged_sentence_is_refused_so_that_the_day_is_planned_anew(damaged: object) -> None:
+    with pytest.raises((ValueError, KeyError, TypeError, IndexError)):
+        told_of(damaged)
+
+
 def test_a_kept_timetable_is_told_in_another_language_without_planning_it_anew(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -278,3 +287,15 @@ def test_every_verdict_can_be_told(value: int, bound: int, is_typed: bool) -> No
     lines = verdict_of(judged, "торсо")
     assert len(lines) == len(aims) + is_typed
     assert not [word for line in lines for word in latin(said(own, line))]
+
+
+def test_why_a_day_has_no_timetable_is_told_in_the_other_language() -> None:
+    own = replace(read(BASE), labels=bracketed())
+    lab = next(iter(own.labs.values()))
+    short = lab.model_copy(update={"end": "09:15"})  # one block, and each group visits two stations
+    for tried, without in ((short, ()), (lab, tuple(one.id for one in lab.instructors))):
+        curriculum = replace(own, labs={**own.labs, lab.id: tried})
+        day = lab_day_of(curriculum, plan_of(curriculum, lab.id, without=without))
+        assert len(day.clash) > 1
+        assert all(isinstance(line, Told) for line in day.clash)
+        assert not [word for line in in_own_words(curriculum, day).clash for word in latin(line)]

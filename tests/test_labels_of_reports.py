@@ -433,3 +433,17 @@ def test_a_label_of_a_report_holds_no_markup(made_up: Curriculum) -> None:
     assert "alert(1)" in soup.get_text()
     assert "\u202e" not in page
     assert "49" not in str(soup.find("h2"))
+
+
+@pytest.mark.parametrize(("language", "direction"), [("he", "rtl"), ("ar-EG", "rtl"), ("ru", None), ("en", None)])
+def test_a_report_runs_in_the_direction_of_its_language(
+    made_up: Curriculum, language: str, direction: str | None
+) -> None:
+    other = replace(made_up, program=made_up.program.model_copy(update={"language": language}))
+    for page in (
+        report_html(readiness_of(other, (), on=DAYS[0]), other, attempts=()),
+        confirm_html(other, (), (), command="rungbook read scan.pdf"),
+    ):
+        root = BeautifulSoup(page, "html.parser").html
+        assert root is not None
+        assert (root["lang"], root.get("dir")) == (language, direction)

@@ -47,6 +47,8 @@ def told_of(value: Any) -> str:
     if isinstance(value, str):
         return value
     words, parts = value
+    if not isinstance(words, str) or not isinstance(parts, dict):
+        raise TypeError(value)
     return Told(
         words, **{name: told_of(part) if isinstance(part, (str, list)) else part for name, part in parts.items()}
     )

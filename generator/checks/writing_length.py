@@ -26,9 +26,7 @@ def find(curriculum: Curriculum, today: date) -> Iterator[Problem]:
         for index, step in enumerate(skill.steps):
             if len(step.do) < 2 * MOST_WORDS:
                 continue
-            words = sum(
-                any(letter.isalnum() for letter in word) for word in fill(step.do, curriculum).split()
-            )
+            words = sum(any(letter.isalnum() for letter in word) for word in fill(step.do, curriculum).split())
             if words > MOST_WORDS:
                 yield Problem(
                     location=curriculum.at("skill", skill.id, "steps", index, "do"),

@@ -7,6 +7,7 @@ The only package that imports MkDocs. `rungbook build` and `rungbook serve` come
 from __future__ import annotations
 
 import logging
+import os
 import posixpath
 import re
 from collections.abc import Mapping, Sequence
@@ -108,6 +109,7 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
     def on_files(self, files: Any, *, config: Any) -> Any:
         """Add the generated pages, and navigation where the configuration has none."""
         self.addresses = {}
+        _keep_inside(files, Path(config.docs_dir))
         typed = [file.src_uri for file in files.documentation_pages()]
         for name, content in self.files.items():
             existing = files.get_file_from_path(name)
@@ -249,6 +251,15 @@ class RungbookPlugin(BasePlugin[RungbookConfig]):  # type: ignore[misc]
                 log.warning("%s links to %s, which is not there", origin.src_uri, path)
             return None
         return str(file.url_relative_to(origin))
+
+
+def _keep_inside(files: Any, folder: Path) -> None:
+    """Leave out what a link among the pages leads to outside of their folder: the engine follows each link."""
+    inside = folder.resolve()
+    typed = [file for file in files if file.src_dir == str(folder) and file.abs_src_path is not None]
+    for file in typed:
+        if not Path(os.path.realpath(file.abs_src_path)).is_relative_to(inside):
+            files.remove(file)
 
 
 def _speak(config: Any, language: str) -> None:

@@ -197,6 +197,10 @@ def one_of_each(folder: Path) -> dict[str, str]:
         "scenarios": folder / "scenarios" / "index.html",
         "scenario": folder / "scenarios" / "down-at-the-bus-stop.html",
         "scenario run": folder / "scenarios" / "down-at-the-bus-stop-run.html",
+        "outcomes": folder / "outcomes.html",
+        "review log": folder / "review-log" / "index.html",
+        "review": min(path for path in folder.glob("review-log/*.html") if path.name != "index.html"),
+        "prose": folder / "about.html",
         "not found": folder / "404.html",
     }
     return {name: path.relative_to(folder).as_posix() for name, path in chosen.items()}

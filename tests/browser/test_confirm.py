@@ -6,10 +6,11 @@ import csv
 import io
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from browser_helpers import PHONE
+from browser_helpers import DESKTOP, PHONE
 from conftest import TOP, Visit
 
 from generator.reading import read_curriculum
@@ -60,6 +61,17 @@ def test_answers_are_saved_as_rows(page_file: Path, visit: Callable[..., Visit],
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_anyone_can_use_it(page_file: Path, visit: Callable[..., Visit], scheme: str) -> None:
-    page = visit(page_file.as_uri(), color_scheme=scheme, **PHONE).page
-    assert Axe().run(page).response["violations"] == []
+@pytest.mark.parametrize("device", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_anyone_can_use_it(page_file: Path, visit: Callable[..., Visit], device: dict[str, Any], scheme: str) -> None:
+    page = visit(page_file.as_uri(), color_scheme=scheme, **device).page
+    found = Axe().run(page).response
+    assert len(found["passes"]) >= 10, "axe did not run"
+    assert found["violations"] == []
+
+
+def test_anyone_can_use_it_on_paper(page_file: Path, visit: Callable[..., Visit]) -> None:
+    page = visit(page_file.as_uri(), **DESKTOP).page
+    page.emulate_media(media="print")
+    found = Axe().run(page, options={"rules": {"target-size": {"enabled": False}}}).response
+    assert len(found["passes"]) >= 8, "axe did not run"
+    assert found["violations"] == []

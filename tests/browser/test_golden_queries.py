@@ -7,6 +7,9 @@ of one step. A query with `#` in its page must lead to that section.
 from __future__ import annotations
 
 import csv
+import html
+import json
+import re
 from typing import Any
 from urllib.parse import urlsplit
 
@@ -70,6 +73,7 @@ def test_every_golden_query_finds_its_page(ask: Any) -> None:
     with (TOP / "tests" / "golden" / "queries.csv").open(encoding="utf-8", newline="") as stream:
         rows = list(csv.DictReader(stream))
     assert len(rows) >= 60
+    assert sum("#" in row["page"] for row in rows) >= 3, "sections too"
     lost = []
     for row, found in zip(rows, ask(row["query"] for row in rows), strict=True):
         wanted, within = row["page"], int(row["within"])
@@ -81,8 +85,63 @@ def test_every_golden_query_finds_its_page(ask: Any) -> None:
     assert not lost, "\n".join(map(str, lost))
 
 
+def edits(word: str) -> set[str]:
+    """Every word that is one slip of the fingers away: a letter wrong, missing, added or swapped with its neighbor."""
+    parts = [(word[:at], word[at:]) for at in range(1, len(word) + 1)]
+    return {
+        *(head + tail[1:] for head, tail in parts if tail),
+        *(f"{head}x{tail[1:]}" for head, tail in parts if tail),
+        *(f"{head}x{tail}" for head, tail in parts),
+        *(head + tail[1] + tail[0] + tail[2:] for head, tail in parts if len(tail) > 1),
+    } - {word}
+
+
+def test_every_slip_in_a_word_still_finds_its_page(ask: Any) -> None:
+    for word, page in (
+        ("tourniquet", "skills/bleeding/tourniquet.html"),
+        ("supraglottic", "skills/airway/supraglottic-airway.html"),
+    ):
+        slips = sorted(edits(word))
+        assert len(slips) > 30
+        lost = [slip for slip, found in zip(slips, ask(slips), strict=True) if page not in pages_of(found[:1])]
+        assert lost == []
+
+
+def pages_of(found: Any) -> set[str]:
+    return {page_of(group[0]) for group in found if group}
+
+
+def test_a_word_that_is_found_never_finds_its_neighbors(ask: Any, handbook: Any) -> None:
+    """Words of the index itself that are one edit apart: each hit holds a word that begins as it was typed."""
+    index = json.loads((handbook.folder / "search" / "search_index.json").read_text(encoding="utf-8"))
+    texts = {one["location"]: set(re.findall(r"[a-z]+", plain(one))) for one in index["docs"]}
+    known = set().union(*texts.values())
+    close = sorted(
+        word
+        for word in known
+        if 4 <= len(word) <= 9 and any(other in known and not other.startswith(word) for other in edits_of(word))
+    )
+    assert len(close) > 40, "there are such pairs"
+    tried = close[:: max(1, len(close) // 60)]
+    hits = 0
+    for word, found in zip(tried, ask(tried), strict=True):
+        for location in (location for group in found for location in group):
+            assert any(one.startswith(word) for one in texts[location]), (word, location)
+            hits += 1
+    assert hits > 100
+
+
+def plain(entry: Any) -> str:
+    words = " ".join((entry["title"], entry["text"], *entry.get("tags", ())))
+    return html.unescape(re.sub(r"<[^>]*>", " ", words)).casefold()
+
+
+def edits_of(word: str) -> set[str]:
+    letters = "abcdefghijklmnopqrstuvwxyz"
+    return {word[:at] + one + word[at + 1 :] for at in range(len(word)) for one in letters if one != word[at]}
+
+
 def test_only_a_word_that_finds_nothing_is_loosened(ask: Any) -> None:
-    """`pulse` and `purse`, `seal` and `meal` are one edit apart; a word that is found stands as it was typed."""
     right, with_operator, wrong, two_edits, short, mixed, known = ask(
         ["tourniquet", "tourniqet*", "tourniqet", "tornqet", "ivx", "tourniqet limb", "limb"]
     )

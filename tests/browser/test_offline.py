@@ -207,7 +207,8 @@ def test_the_zip_opens_from_a_folder_with_its_search(visit: Any, site: Path, tmp
     page = seen.page
     expect(page.locator(".rb-edition")).to_have_text(f"Edition {edition_in(site)}.")
     start_pacer(page)
-    assert any(SKILL in path for path in search_for(page, "mask"))
+    # A slip of the fingers is forgiven here too, where the worker runs in a frame.
+    assert any(SKILL in path for path in search_for(page, "breahts"))
     page.keyboard.press("Escape")
     page.get_by_role("link", name="Evidence").first.click()
     expect(page).to_have_title("Evidence · " + page.title().split(" · ")[1])

@@ -7,7 +7,8 @@ axe-core checks its own default rules, which cover WCAG 2.0 to 2.2 A and AA and 
 from __future__ import annotations
 
 import io
-from pathlib import Path
+import re
+from pathlib import Path, PurePosixPath
 from typing import Any
 from urllib.parse import urljoin, urlsplit
 
@@ -15,8 +16,11 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from browser_helpers import DESKTOP, PHONE, served
 from bs4 import BeautifulSoup
+from conftest import TOP
 from playwright.sync_api import Page, expect
 from pypdf import PdfReader
+
+from generator.reading import read_curriculum
 
 pytestmark = pytest.mark.browser
 
@@ -42,6 +46,10 @@ PAGE_TYPES = (
     "scenarios",
     "scenario",
     "scenario run",
+    "outcomes",
+    "review log",
+    "review",
+    "prose",
     "not found",
 )
 each_page = pytest.mark.parametrize("kind", PAGE_TYPES)
@@ -51,10 +59,40 @@ def address(handbook: Any, kind: str) -> str:
     return urljoin(handbook.address, handbook.pages[kind])
 
 
-def test_every_type_of_page_is_tried(handbook: Any) -> None:
+TYPES = (
+    ("skills/*/index.html", "strand"),
+    ("skills/*/*.html", "skill"),
+    ("trainers/*.html", "trainer"),
+    ("labs/*.html", "lab day"),
+    ("stations/*.html", "station"),
+    ("scenarios/*-run.html", "scenario run"),
+    ("scenarios/*.html", "scenario"),
+    ("review-log/*.html", "review"),
+    ("*.html", "prose"),
+)
+"""Pages of which there are many, by their address; a page of its own is named in the handbook's fixture."""
+
+
+def test_every_page_is_of_a_type_that_is_tried(handbook: Any) -> None:
     assert tuple(handbook.pages) == PAGE_TYPES
     for page in handbook.pages.values():
         assert (handbook.folder / page).is_file(), page
+    curriculum, _ = read_curriculum(TOP / "curriculum")
+    assert curriculum is not None
+    typed = {name.removesuffix(".md") + ".html" for name in curriculum.prose}
+    own = {page: kind for kind, page in handbook.pages.items()}
+    found = set()
+    for path in handbook.folder.rglob("*.html"):
+        name = path.relative_to(handbook.folder).as_posix()
+        kind = own.get(name) or next((kind for form, kind in TYPES if fits(name, form)), None)
+        assert kind in PAGE_TYPES, name
+        assert kind != "prose" or name in typed, f"{name} is generated, and no type of page that is tried"
+        found.add(kind)
+    assert found == set(PAGE_TYPES)
+
+
+def fits(name: str, form: str) -> bool:
+    return name.count("/") == form.count("/") and PurePosixPath(name).match(form)
 
 
 @each_page
@@ -127,7 +165,7 @@ def test_axe_finds_nothing_on_paper(visit: Any, handbook: Any, kind: str) -> Non
 @pytest.mark.parametrize("kind", ["skill", "worth", "wear", "course map", "outcomes", "health"])
 def test_a_table_stays_a_table_where_a_phone_shows_it_as_rows(visit: Any, handbook: Any, kind: str) -> None:
     """The markup has no roles (HTML Standard: implied), the script keeps them where the styles make blocks of cells."""
-    pages = handbook.pages | {"outcomes": "outcomes.html"}
+    pages = handbook.pages
     assert 'role="cell"' not in (handbook.folder / pages[kind]).read_text(encoding="utf-8")
     page = visit(urljoin(handbook.address, pages[kind]), **PHONE).page
     table = page.locator("table.rb-table").first
@@ -142,16 +180,45 @@ def test_no_type_of_page_asks_for_what_the_policy_refuses(visit: Any, handbook: 
     """With the header that the site asks its server for (CSP Level 3), every part opened and every button tried."""
     headers = (handbook.folder / "_headers").read_text(encoding="utf-8").splitlines()
     policy = next(line.split(": ", 1)[1] for line in headers if "Content-Security-Policy" in line)
-    assert "default-src 'none'" in policy or "default-src 'self'" in policy
+    assert_strict(policy)
     watch = "window.refused = []; document.addEventListener('securitypolicyviolation',"
     watch += " event => window.refused.push(`${event.violatedDirective} ${event.blockedURI}`))"
-    pages = [*handbook.pages.values(), "outcomes.html", "review-log/index.html"]
     with served(handbook.folder, policy=policy) as at:
-        page = visit(at + pages[0], before=lambda page: page.add_init_script(watch), **DESKTOP).page
-        for name in pages:
-            page.goto(at + name)
+        page = visit(at, before=lambda page: page.add_init_script(watch), **DESKTOP).page
+        for name in handbook.pages.values():
+            answer = page.goto(at + name)
+            assert answer is not None
+            assert answer.headers["content-security-policy"] == policy
             open_everything(page)
             assert page.evaluate("() => window.refused") == [], name
+            inline = page.locator("script:not([src]):not([type='application/json'])").count()
+            assert inline, "the theme's own scripts are there, and were let through by their hashes"
+
+
+def test_every_page_carries_a_strict_policy_itself(handbook: Any) -> None:
+    """Before anything that the policy is about: a server's header is not needed, and from a folder there is none."""
+    pages = sorted(handbook.folder.rglob("*.html"))
+    assert len(pages) > 100
+    for path in pages:
+        html = path.read_text(encoding="utf-8")
+        soup = BeautifulSoup(html, "html.parser")
+        (meta,) = soup.select("head > meta[http-equiv=Content-Security-Policy]")
+        assert_strict(str(meta["content"]))
+        before = html[: html.index('http-equiv="Content-Security-Policy"')]
+        assert not re.search(r"<(?:script|link|style|img)", before), path
+        # A policy without inline styles makes each of these a thing that is quietly not applied.
+        assert not soup.select("[style], main style"), path
+
+
+def assert_strict(policy: str) -> None:
+    """CSP Level 3: nothing by default; own files, and scripts by hash; no inline code, no eval, no other origin."""
+    rules = {words[0]: words[1:] for rule in policy.split(";") if (words := rule.split())}
+    assert rules["default-src"] == ["'none'"]
+    assert rules["base-uri"] == rules["form-action"] == ["'none'"]
+    for kind, allowed in rules.items():
+        for one in allowed:
+            known = {"'none'", "'self'", "file:"} | ({"data:"} if kind == "img-src" else set())
+            assert one in known or (kind == "script-src" and re.fullmatch(r"'sha256-[\w+/]{43}='", one)), (kind, one)
 
 
 def open_everything(page: Page) -> None:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from generator.analysis.practice import plan_for
 from generator.model import Curriculum, Lab
 from generator.model.roster import RosterLine
-from generator.rendering.sheets.packet import Packet, Part
+from generator.rendering.sheets.packet import Packet, Part, words_of
 from generator.rendering.sheets.sheet import Address, Sheet
 
 
@@ -38,4 +38,5 @@ def addressed_packet(
             )
             sheet = replace(known[skill.id], address=address)
             parts.append(Part(sheet=sheet, bookmark=f"{line.learner}: {sheet.title}"))
-    return Packet(title=f"{lab.title}: checklists by learner", parts=tuple(parts), fronts=fronts)
+    title = curriculum.say("{title}: checklists by learner", title=lab.title)
+    return Packet(title=title, parts=tuple(parts), fronts=fronts, words=words_of(curriculum))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from generator.model import Curriculum, Lab
 from generator.rendering.lab_day import LabDay
-from generator.rendering.sheets.packet import Packet, Part
+from generator.rendering.sheets.packet import Packet, Part, words_of
 from generator.rendering.sheets.sheet import Sheet
 
 
@@ -24,7 +24,8 @@ def packet_of(
         parts.append(Part(sheet=cover, bookmark=f"{cover.data['words']['kind']}: {cover.title}", sections=True))
     for number, id in enumerate(stations_in_order(day.lab), 1):
         parts += _parts_of(curriculum, day, known, number, id, copies=copies)
-    return Packet(title=f"{day.lab.title}: packet", parts=tuple(parts), fronts=fronts)
+    title = curriculum.say("{title}: packet", title=day.lab.title)
+    return Packet(title=title, parts=tuple(parts), fronts=fronts, words=words_of(curriculum))
 
 
 def stations_in_order(lab: Lab) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
-from generator.model import Paper
+from generator.model import Curriculum, Paper
 from generator.rendering.sheets import words
 from generator.rendering.sheets.making import typeset
 from generator.rendering.sheets.sheet import Sheet, Typeset, canonical, digest
@@ -35,6 +35,13 @@ class Packet:
     title: str
     parts: tuple[Part, ...]
     fronts: bool = True
+    words: Mapping[str, str] = field(default_factory=lambda: words.PACKET, hash=False)
+    """The packet's own words, as `words.PACKET` has them."""
+
+
+def words_of(curriculum: Curriculum) -> Mapping[str, str]:
+    """The packet's own words in the words of a program."""
+    return {key: curriculum.label(text) for key, text in words.PACKET.items()}
 
 
 def typeset_packet(packet: Packet, paper: Paper, store: Path) -> Typeset:
@@ -61,8 +68,8 @@ def _plan_of(packet: Packet) -> dict[str, Any]:
     return {
         "title": packet.title,
         "fronts": packet.fronts,
-        "page_of": words.PACKET["page_of"],
-        "empty": words.PACKET["empty"],
+        "page_of": packet.words["page_of"],
+        "empty": packet.words["empty"],
         "parts": [
             {
                 "name": part.sheet.name,

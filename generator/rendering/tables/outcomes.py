@@ -32,9 +32,7 @@ def _lines(curriculum: Curriculum, found: Coverage) -> Iterator[tuple[object, ..
         standard.id, standard.title, standard.source, standard.edition, outcome.number, standard.numbered_by,
         outcome.id, fill(outcome.says, curriculum),
     )  # fmt: skip
-    doubts = " ".join(
-        fill(doubt, curriculum) for doubt in (standard.provisional, outcome.provisional) if doubt
-    )
+    doubts = " ".join(fill(doubt, curriculum) for doubt in (standard.provisional, outcome.provisional) if doubt)
     reason = None if outcome.not_here is None else fill(outcome.not_here, curriculum)
     for cover in found.levels:
         for skill in cover.skills:
