@@ -36,8 +36,9 @@ def prepared() -> Prepared:
     """The shipped handbook, without PDFs and timetables."""
     curriculum, problems = problems_of(ROOT / "curriculum", today=DAY)
     assert isinstance(curriculum, Curriculum)
-    pages = pages_of(curriculum, sheets=sheets_of(curriculum), problems=problems, today=DAY)
-    return Prepared(curriculum=curriculum, problems=problems, sheets=(), pages=pages, assets=assets(), files={})
+    texts = pages_of(curriculum, sheets=sheets_of(curriculum), problems=problems, today=DAY)
+    pages = {path: text.encode() for path, text in texts.items()}
+    return Prepared(curriculum=curriculum, problems=problems, revisions={}, pages=pages, assets=assets(), files={})
 
 
 @pytest.fixture(scope="module")

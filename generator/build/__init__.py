@@ -55,8 +55,8 @@ class Prepared:
     problems: tuple[Problem, ...]
     revisions: Mapping[str, KnownRevision]
     """What each revision of a printed sheet lists."""
-    pages: Mapping[str, str]
-    """Markdown by path relative to the site's root."""
+    pages: Mapping[str, bytes]
+    """Markdown in UTF-8 by path relative to the site's root. Text with one curly quote takes twice as much memory."""
     assets: Mapping[str, bytes]
     files: Mapping[str, bytes | Path]
     """Tables, PDFs and their geometry by path relative to the site's root. What the store holds is named by its place
@@ -119,7 +119,7 @@ def prepare(
         curriculum=replace(curriculum, places={}),
         problems=(*problems, *unshown(printed)),
         revisions=revisions,
-        pages=pages,
+        pages={path: text.encode() for path, text in pages.items()},
         assets=assets(curriculum.label),
         files={
             **kept.made("tables", lambda: tables_of(curriculum, days=days)),

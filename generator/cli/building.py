@@ -50,8 +50,9 @@ def _build(options: argparse.Namespace) -> int:
     if prepared is None:
         return PROBLEMS
     if not options.no_sheets:
-        kept = {f"sheets/{name}": data for name, data in remembered(options.site / "sheets", prepared.revisions).items()}
-        prepared = replace(prepared, files={**prepared.files, **kept})
+        kept = remembered(options.site / "sheets", prepared.revisions)
+        files = {**prepared.files, **{f"sheets/{name}": data for name, data in kept.items()}}
+        prepared = replace(prepared, files=files)
     try:
         found = publish(
             prepared,
