@@ -28,6 +28,8 @@ _SIMPLE = {"n": "\n", "r": "\r", "t": "\t", "\\": "\\"}
 
 ADDRESSES = {"Program.site_url", "Program.language"}
 """Texts that say where the handbook is published and in which language: a program's owner sets them, once."""
+NO_RECORDS = {"places", "prose", "unread", "labels", "plurals"}
+"""What a curriculum holds beside its records; labels and their plurals are attacked in the tests of files."""
 INSTEAD = {"State.exit", "Quantity.says"}
 """Texts that stand in the place of other content where they are given, so they are not filled in everywhere."""
 
@@ -54,7 +56,7 @@ def with_texts(curriculum: Curriculum, give: Callable[[str], str]) -> Curriculum
     changed: dict[str, Any] = {}
     for one in fields(curriculum):
         value = getattr(curriculum, one.name)
-        if one.name in ("places", "prose", "unread"):
+        if one.name in NO_RECORDS:
             continue
         if isinstance(value, Record):
             changed[one.name] = _record(value, one.name, give)
@@ -92,8 +94,8 @@ def _value(value: Any, hint: Any, path: str, give: Callable[[str], str]) -> Any:
 def filled(value: Any) -> Any:
     """A record, or a curriculum, in which each text that may be left out holds a word, so that it is attacked too."""
     if isinstance(value, Curriculum):
-        kept = ("places", "prose", "unread", "labels")
-        return replace(value, **{f.name: filled(getattr(value, f.name)) for f in fields(value) if f.name not in kept})
+        kept = {f.name for f in fields(value)} - NO_RECORDS
+        return replace(value, **{name: filled(getattr(value, name)) for name in kept})
     if isinstance(value, Record):
         hints = get_type_hints(type(value), include_extras=True)
         update = {}
@@ -167,7 +169,7 @@ def fields_in(value: Any) -> set[str]:
     """`Record.field` of every text that a curriculum really holds."""
     if isinstance(value, Curriculum):
         return set().union(
-            *(fields_in(getattr(value, f.name)) for f in fields(value) if f.name not in ("places", "prose"))
+            *(fields_in(getattr(value, f.name)) for f in fields(value) if f.name not in NO_RECORDS)
         )
     if isinstance(value, Record):
         names = [*type(value).model_fields]

@@ -25,7 +25,7 @@ from tiny_handbook import laid_out
 
 from generator.checks import MANUAL, check
 from generator.cli import main
-from generator.diagnostics import Problem
+from generator.diagnostics import Location, Problem, as_github
 from generator.model import Curriculum
 from generator.reading import read_curriculum
 from generator.reading.text import has_invisible
@@ -116,6 +116,19 @@ def test_no_problem_becomes_a_command_of_a_log(commands: Any) -> None:
         assert match, line
         assert match[3] in MANUAL
         assert_for_a_terminal(line)
+
+
+def test_a_message_that_holds_an_attack_is_still_one_line_of_a_log() -> None:
+    """Each attack as the message, the remedy and the file of a problem; only the first two colons are ours."""
+    problems = [
+        Problem(location=Location(attack, 2, 3), rule="fit", message=f"{attack} said", remedy=attack)
+        for attack in EVERY
+    ]
+    lines = as_github(problems).split("\n")
+    assert lines.pop() == ""
+    assert len(lines) == len(problems)
+    for line in lines:
+        assert re.match(r"::error file=[^,:\r]*,line=2,col=3,title=fit::[^\r]*$", line), line
 
 
 @pytest.mark.parametrize(

@@ -77,7 +77,7 @@ def test_a_catalogue_is_read_as_typed_or_refused(tmp_path: Path) -> None:
         head = 'msgid ""\nmsgstr "Content-Type: text/plain; charset=utf-8\\n"\n\n'
         text = f"{head}msgid {quoted('Trainers')}\nmsgstr {quoted(own)}\n"
         path.write_text(text, encoding="utf-8", errors="surrogatepass", newline="\n")
-        labels, problems = read_labels(tmp_path, base().program)
+        labels, _, problems = read_labels(tmp_path, base().program)
         refused += not labels
         assert labels == {"Trainers": own} or (problems and not labels), attack
     assert 10 < refused < 60
@@ -90,16 +90,38 @@ def test_a_label_that_is_filled_in_has_its_own_parts_and_no_other_brace(tmp_path
     """Wherever it is typed: what would stop the filling in, or reach into what is filled in, is refused with a word."""
     words = "On at least {count} different days."
     program = base().program.model_copy(update={"labels": {words: own}})
-    labels, problems = read_labels(tmp_path, program)
+    labels, _, problems = read_labels(tmp_path, program)
     assert labels == {}
     assert [one.rule for one in problems] == ["labels-parts"]
     (tmp_path / "labels").mkdir()
     head = 'msgid ""\nmsgstr "Content-Type: text/plain; charset=utf-8\\n"\n\n'
     catalogue = f"{head}msgid {quoted(words)}\nmsgstr {quoted(own)}\n"
     (tmp_path / "labels" / "en.po").write_text(catalogue, encoding="utf-8")
-    labels, problems = read_labels(tmp_path, base().program)
+    labels, _, problems = read_labels(tmp_path, base().program)
     assert labels == {}
     assert [one.rule for one in problems] == ["labels-parts"]
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        *("__import__('os').system('id')", "n.__class__", "n if n else 1", "(lambda: n)()", "n ** n", "9" * 5000),
+        *("n % 0", "1 / (n - n)", "-n", "n * 1000000", "(" * 500 + "n" + ")" * 500, "!" * 3000 + "n", "n = 1", "[n]"),
+    ],
+)
+def test_a_rule_of_plurals_chooses_a_form_or_is_refused(tmp_path: Path, rule: str) -> None:
+    (tmp_path / "labels").mkdir()
+    head = f'msgid ""\nmsgstr "Plural-Forms: nplurals=2; plural={rule};\\n"\n\n'
+    words = 'msgid "{count} month"\nmsgid_plural "{count} months"\nmsgstr[0] "{count} one"\nmsgstr[1] "{count} more"\n'
+    (tmp_path / "labels" / "en.po").write_text(head + words, encoding="utf-8")
+    labels, plurals, problems = read_labels(tmp_path, base().program)
+    said = replace(base(), labels=labels, plurals=plurals)
+    for count in (0, 1, 2, 5):
+        assert said.many(count, "{count} month", "{count} months") in (
+            {f"{count} one", f"{count} more"} if not problems else {f"{count} month", f"{count} months"}
+        )
+    for problem in problems:
+        assert_for_a_terminal(problem.message)
 
 
 # --- the addresses of a program

@@ -413,7 +413,7 @@ def test_what_is_asked_about_a_scan_is_said_by_the_catalogue() -> None:
 
 def test_the_labels_of_reports_are_printed_for_translators(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["labels", "--curriculum", str(BASE)]) == 0
-    printed_ids = set(re.findall(r'^msgid "(.*)"$', capsys.readouterr().out, re.MULTILINE))
+    printed_ids = set(re.findall(r'^msgid(?:_plural)? "(.*)"$', capsys.readouterr().out, re.MULTILINE))
     assert {id.replace("\\", "\\\\").replace('"', '\\"') for id in report_label_ids()} <= printed_ids
 
 

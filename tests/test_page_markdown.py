@@ -309,7 +309,7 @@ def _all_attacked(base: Curriculum, attack: str) -> Curriculum:
     changed = {}
     for one in fields(base):
         value = getattr(base, one.name)
-        if one.name in ("places", "prose", "unread"):
+        if one.name in ("places", "prose", "unread", "plurals"):
             continue
         changed[one.name] = (
             {id: _attacked(record, attack) for id, record in value.items()}

@@ -29,7 +29,8 @@ class Outline:
     records: tuple[object, ...]
     """Every record that is not a skill. The same file gives the same objects, so they are compared as objects."""
     skills: tuple[Hashable, ...]
-    labels: Mapping[str, str]
+    words: object
+    """Labels and plural forms."""
 
     def is_same(self, other: Outline | None) -> bool:
         """Whether two outlines are of curricula that differ in running text of skills alone."""
@@ -38,7 +39,7 @@ class Outline:
             and len(self.records) == len(other.records)
             and all(one is another for one, another in zip(self.records, other.records, strict=True))
             and self.skills == other.skills
-            and self.labels == other.labels
+            and self.words == other.words
         )
 
 
@@ -47,7 +48,7 @@ def outline_of(curriculum: Curriculum) -> Outline:
     return Outline(
         records=tuple(record for kind, _, record in curriculum.records() if kind != "skill"),
         skills=tuple(_of_skill(skill) for skill in curriculum.skills.values()),
-        labels=curriculum.labels,
+        words=(curriculum.labels, curriculum.plurals),
     )
 
 

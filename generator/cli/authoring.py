@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import functools
 import sys
 from pathlib import Path
 
@@ -55,26 +56,55 @@ def _schema(options: argparse.Namespace) -> int:
     return CLEAN
 
 
+def _plural_forms(language: str) -> tuple[int, str]:
+    """How many plural forms a language has, and the rule that chooses one, as gettext writes it."""
+    from babel import UnknownLocaleError
+    from babel.messages.plurals import get_plural
+
+    try:
+        found = get_plural(language.replace("-", "_"))
+    except (UnknownLocaleError, ValueError):
+        return 2, "(n != 1)"
+    return found.num_plurals, found.plural_expr
+
+
 def _labels(options: argparse.Namespace) -> int:
     import json
 
     from generator.reading import read_curriculum
     from generator.rendering.pages.labels import label_ids
     from generator.rendering.reports.labels import report_label_ids
+    from generator.rendering.said import counted_in_code
     from generator.rendering.scripts import script_label_ids
     from generator.rendering.sheets.own_words import sheet_label_ids
 
     curriculum, _ = read_curriculum(options.curriculum)
-    known = sorted({*label_ids(), *sheet_label_ids(), *report_label_ids(), *script_label_ids()})
+    counted = counted_in_code()
+    alone = {*label_ids(), *sheet_label_ids(), *report_label_ids(), *script_label_ids()}
+    known = sorted(alone.difference(*counted))
     given = curriculum.labels if curriculum else {}
     language = curriculum.program.language if curriculum else "en"
+    quoted = functools.partial(json.dumps, ensure_ascii=False)
+    form_count, rule = _plural_forms(language)
     print('msgid ""\nmsgstr ""')
-    for line in (f"Language: {language}", "MIME-Version: 1.0", "Content-Type: text/plain; charset=UTF-8"):
-        print(json.dumps(f"{line}\n"))
+    for line in (
+        f"Language: {language}",
+        "MIME-Version: 1.0",
+        "Content-Type: text/plain; charset=UTF-8",
+        f"Plural-Forms: nplurals={form_count}; plural={rule};",
+    ):
+        print(quoted(f"{line}\n"))
     for words in known:
-        mine = json.dumps(given.get(words, ""), ensure_ascii=False)
-        print(f"\nmsgid {json.dumps(words, ensure_ascii=False)}\nmsgstr {mine}")
-    unknown_ones = [words for words in given if words not in known]
+        print(f"\nmsgid {quoted(words)}\nmsgstr {quoted(given.get(words, ''))}")
+    for before, (one, more) in zip(((None, None), *counted), counted, strict=False):
+        # A catalogue may hold the same words twice only where a context tells them apart.
+        context = f"msgctxt {quoted(more)}\n" if before[0] == one else ""
+        forms = curriculum.plurals.forms.get((one, more), ()) if curriculum else ()
+        forms = forms or (given.get(one, ""), given.get(more, ""))
+        print(f"\n{context}msgid {quoted(one)}\nmsgid_plural {quoted(more)}")
+        for place in range(form_count):
+            print(f"msgstr[{place}] {quoted(forms[place] if place < len(forms) else '')}")
+    unknown_ones = [words for words in given if words not in alone]
     for words in unknown_ones:
         print(f"rungbook: no page or sheet has the label {words!r}", file=sys.stderr)
     return PROBLEMS if unknown_ones else CLEAN

@@ -12,6 +12,7 @@ from generator.model.base import Record
 from generator.model.evidence import Quantity, Source, Term
 from generator.model.lab import Lab, Station
 from generator.model.local import LocalRules
+from generator.model.plurals import Plurals
 from generator.model.program import Named, Program
 from generator.model.scenario import Reading, Scenario
 from generator.model.skill import Skill
@@ -60,6 +61,8 @@ class Curriculum:
     local: LocalRules | None = None
     labels: Mapping[str, str] = field(default_factory=dict)
     """Fixed words of pages and sheets → the program's own: from `labels/<language>.po`, then from `program.yaml`."""
+    plurals: Plurals = field(default_factory=Plurals)
+    """Plural forms of counts in the program's language, from its catalogue."""
     prose: Mapping[str, str] = field(default_factory=dict)
     """Text of the prose pages, by path relative to the pages folder."""
     places: Mapping[tuple[str, str], Place] = field(default_factory=lambda: MappingProxyType({}))
@@ -109,9 +112,13 @@ class Curriculum:
         own = self.label(words)
         return own.format(**parts) if parts else own
 
-    def many(self, count: int | Decimal, one: str, more: str, **parts: object) -> str:
-        """A count with its word: `many(2, "{count} month", "{count} months")`. A sentence may have more `parts`."""
-        return self.say(one if count == 1 else more, count=count, **parts)
+    def many(self, count: int | Decimal, one: str, more: str, /, **parts: object) -> str:
+        """A count with its word: `many(2, "{count} month", "{count} months")`. A sentence may have more `parts`.
+
+        A part named `count` is what is printed for the count, where that is not the plain number.
+        """
+        own = self.plurals.form(one, more, count) or self.label(one if count == 1 else more)
+        return own.format(**{"count": count, **parts})
 
     def rung_order(self, rung: str) -> int:
         """How high a rung is, from 0; rungs that the program does not name sort last."""

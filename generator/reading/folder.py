@@ -95,9 +95,9 @@ def read_curriculum(folder: Path, *, known: Known | None = None) -> tuple[Curric
     _note_lost(found, gathered)
     curriculum = _curriculum(gathered)
     if curriculum is not None:
-        labels, problems = read_labels(folder, curriculum.program)
+        labels, plurals, problems = read_labels(folder, curriculum.program)
         gathered.problems += problems
-        curriculum = replace(curriculum, labels=labels)
+        curriculum = replace(curriculum, labels=labels, plurals=plurals)
     return curriculum, in_order(gathered.problems)
 
 

@@ -7,31 +7,33 @@ from __future__ import annotations
 
 import io
 import re
+from gettext import c2py
 from pathlib import Path
 
 from generator.diagnostics import Location, Problem, Severity
 from generator.model import Program
+from generator.model.plurals import Plurals
 from generator.reading.text import decode, read_bytes
 
 _PARTS = re.compile(r"\{[^{}]+\}")
 
 
-def read_labels(folder: Path, program: Program) -> tuple[dict[str, str], tuple[Problem, ...]]:
-    """The labels by the words that they stand for, and what is wrong with the catalogue. Nothing raises."""
+def read_labels(folder: Path, program: Program) -> tuple[dict[str, str], Plurals, tuple[Problem, ...]]:
+    """Labels by the words that they stand for, plural forms, and what is wrong with the catalogue. Nothing raises."""
     program_file = Location(f"{folder.absolute().name}/program.yaml")
     typed = {words: own for words, own in program.labels.items() if keeps_parts(words, own)}
     unfit = tuple(_other_parts(program_file, words) for words in program.labels if words not in typed)
     if not re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{2,8})*", program.language):
-        return typed, unfit
+        return typed, Plurals(), unfit
     path = folder / "labels" / f"{program.language}.po"
     file = f"{folder.absolute().name}/labels/{path.name}"
     unfit = (*unfit, *_of_other_languages(folder, program))
     if not path.is_file() or not path.resolve().is_relative_to(folder.resolve()):
-        return typed, unfit
+        return typed, Plurals(), unfit
     data, problems = read_bytes(path, file)
     text, unreadable = decode(data, file) if data is not None else (None, ())
-    labels, found = _catalogue(text, file) if text is not None else ({}, ())
-    return {**labels, **typed}, (*unfit, *problems, *unreadable, *found)
+    labels, plurals, found = _catalogue(text, file) if text is not None else ({}, Plurals(), ())
+    return {**labels, **typed}, plurals, (*unfit, *problems, *unreadable, *found)
 
 
 def _of_other_languages(folder: Path, program: Program) -> tuple[Problem, ...]:
@@ -64,12 +66,14 @@ def _other_parts(location: Location, words: str) -> Problem:
     )
 
 
-def _catalogue(text: str, file: str) -> tuple[dict[str, str], tuple[Problem, ...]]:
+def _catalogue(text: str, file: str) -> tuple[dict[str, str], Plurals, tuple[Problem, ...]]:
     # Most programs have no catalogue, and a command should start at once.
     from babel.messages.pofile import PoFileError, read_po  # noqa: PLC0415
 
     try:
-        messages = list(read_po(io.BytesIO(text.encode()), abort_invalid=True, charset="utf-8"))
+        catalogue = read_po(io.BytesIO(text.encode()), abort_invalid=True, charset="utf-8")
+        rule = catalogue.plural_expr
+        c2py(rule)
     except (PoFileError, ValueError, LookupError) as error:
         problem = Problem(
             location=Location(file, getattr(error, "lineno", None) or 1, 1),
@@ -77,15 +81,25 @@ def _catalogue(text: str, file: str) -> tuple[dict[str, str], tuple[Problem, ...
             message=f"This catalogue of labels cannot be read: {' '.join(str(error).split())}.",
             remedy="Write it anew with `rungbook labels`, or mend it with an editor for .po files.",
         )
-        return {}, (problem,)
+        return {}, Plurals(), (problem,)
     labels: dict[str, str] = {}
     problems: list[Problem] = []
-    for message in messages:
-        if not isinstance(message.id, str) or not message.id or not message.string or message.fuzzy:
+    forms: dict[tuple[str, str], tuple[str, ...]] = {}
+    for message in catalogue:
+        if not message.id or message.fuzzy:
             continue
-        own = str(message.string)
-        if not keeps_parts(message.id, own):
-            problems.append(_other_parts(Location(file, message.lineno or 1, 1), message.id))
+        words = (message.id,) if isinstance(message.id, str) else tuple(message.id)
+        own = (message.string,) if isinstance(message.string, str) else tuple(message.string or ())
+        if not own or not all(own):
             continue
-        labels[message.id] = own
-    return labels, tuple(problems)
+        if not all(any(keeps_parts(one, form) for one in words) for form in own):
+            problems.append(_other_parts(Location(file, message.lineno or 1, 1), words[0]))
+            continue
+        if len(words) == 2:
+            forms[words[0], words[1]] = own
+            # A sentence that is also said without a count takes the first form, or the last.
+            labels.setdefault(words[1], own[-1])
+            labels.setdefault(words[0], own[0])
+        else:
+            labels[words[0]] = own[0]
+    return labels, Plurals(rule=rule, forms=forms), tuple(problems)

@@ -25,6 +25,8 @@ _TEXTS = {
     "refused": slice(0, 2),
 }
 """Function → which of its arguments are fixed texts."""
+_COUNTS = {"many": slice(1, 3), "counted": slice(2, 4)}
+"""Function → which two of its arguments are the words for one and for more."""
 
 
 @cache
@@ -48,6 +50,19 @@ def texts_by_call(folders: tuple[str, ...] = FOLDERS) -> Iterator[tuple[str, str
                 for argument in node.args[_TEXTS.get(_name(node.func), slice(0, 0))]:
                     where = path.relative_to(PACKAGE).as_posix()
                     yield where, ast.unparse(argument), tuple(_texts(argument, named))
+
+
+@cache
+def counted_in_code(folders: tuple[str, ...] = FOLDERS) -> tuple[tuple[str, str], ...]:
+    """Words for one and for more that stand together in the code, sorted: entries with plural forms."""
+    trees = [ast.parse(path.read_text(encoding="utf-8")) for folder in folders for path in _modules(PACKAGE / folder)]
+    calls = [node for tree in trees for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    found: set[tuple[str, str]] = set()
+    for call in calls:
+        pair = [tuple(_texts(argument, {})) for argument in call.args[_COUNTS.get(_name(call.func), slice(0, 0))]]
+        if len(pair) == 2:
+            found.update(zip(*pair, strict=True))
+    return tuple(sorted(found))
 
 
 def _modules(path: Path) -> list[Path]:

@@ -92,7 +92,7 @@ def grouped(curriculum: Curriculum, count: int) -> str:
 
 def counted(curriculum: Curriculum, count: int, one: str, more: str) -> str:
     """A count with its words: `1 learner`, `24 learners`, `1,540 attempts`."""
-    return curriculum.say(one if count == 1 else more, count=grouped(curriculum, count))
+    return curriculum.many(count, one, more, count=grouped(curriculum, count))
 
 
 def stepper(curriculum: Curriculum) -> Callable[[str, str], str]:
