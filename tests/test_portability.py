@@ -145,5 +145,6 @@ def test_a_plain_reader_of_commonmark_shows_every_page(name: str, tmp_path: Path
         soup = BeautifulSoup(convert.render(markdown), "html.parser")
         assert soup.select("h1"), page
         assert not soup.select("pre"), (page, "an indented line became code")
+        assert not re.search(r"(?m)^\s*#{1,6} ", soup.get_text()), (page, "a heading stayed a line of text")
         lost = written_in(markdown) - words_of(soup.get_text(" "))
         assert not lost, (page, sorted(lost))
