@@ -20,6 +20,7 @@ from bs4 import BeautifulSoup, NavigableString
 from pypdf import PdfReader
 from turned import ENGLISH, SEEN, STRANGER, as_hebrew, english, labelled, translated
 
+from generator.build import prepare
 from generator.cli import main
 from generator.model import Curriculum
 from generator.reading import read_curriculum
@@ -199,7 +200,15 @@ def test_arabic_is_shown_and_what_no_font_has_is_told(tmp_path: Path, capsys: py
         assert "No font of the sheets has “ก” (U+0E01)" in said
         assert "[sheet-letter-missing]" in said
         assert main(arguments) == 0
-    assert "U+0E01" in capsys.readouterr().err, "also when the sheet comes from the store"
+        assert "U+0E01" in capsys.readouterr().err, "also when the sheet comes from the store"
+        assert main(["print", "--lab", "rope-day", "--curriculum", str(folder), "--out", str(tmp_path / "out")]) == 0
+        assert "No font of the sheets has “ก” (U+0E01). packet-rope-day-" in capsys.readouterr().err
+    read, _ = read_curriculum(folder)
+    assert read is not None
+    prepared = prepare(read, (), today=date(2026, 3, 1), papers=("a4",), store=tmp_path / "store")
+    assert {problem.rule for problem in prepared.problems} == {"sheet-letter-missing"}
+    again = prepare(read, (), today=date(2026, 3, 1), papers=("a4",), store=tmp_path / "store")
+    assert again.problems == prepared.problems, "what comes from the store is told as well"
 
 
 # --- pages

@@ -43,6 +43,7 @@ def print_packet(options: argparse.Namespace) -> int:
     from generator.rendering.sheets.lab_packet import packet_of
     from generator.rendering.sheets.packet import typeset_packet
     from generator.rendering.sheets.revisions import known_revisions
+    from generator.rendering.sheets.unshown import unshown_in
 
     misuse = _misuse(options)
     if misuse:
@@ -64,7 +65,9 @@ def print_packet(options: argparse.Namespace) -> int:
     made = typeset_packet(packet, paper, STORE)
     folder = options.out or SHEETS
     used = [sheet for sheet in sheets if sheet.revision in {part.sheet.revision for part in packet.parts}]
-    files = {f"packet-{options.lab}-{paper}.pdf": made.pdf} | remembered(folder, known_revisions(used))
+    name = f"packet-{options.lab}-{paper}.pdf"
+    show(unshown_in(name, made.geometry))
+    files = {name: made.pdf} | remembered(folder, known_revisions(used))
     for path in write_files(files, folder):
         if path.suffix == ".pdf":
             print(f"{path} ({made.geometry['pages']} pages)")
@@ -95,6 +98,7 @@ def _print_roster(options: argparse.Namespace, curriculum: Curriculum) -> int:
     from generator.rendering.sheets.addressed import addressed_packet
     from generator.rendering.sheets.packet import typeset_packet
     from generator.rendering.sheets.revisions import known_revisions
+    from generator.rendering.sheets.unshown import unshown_in
 
     roster, problems = read_roster(options.roster)
     show(problems)
@@ -113,7 +117,9 @@ def _print_roster(options: argparse.Namespace, curriculum: Curriculum) -> int:
     # The places of boxes stand beside the prints, where a reader of scans looks for them.
     places = sheet_files([sheet for sheet in sheets if sheet.id in used], papers=(paper,), store=STORE)
     geometry = {Path(name).name: data for name, data in places.items() if name.endswith(".json")}
-    files = {f"checklists-{lab.id}-{paper}.pdf": made.pdf, **geometry}
+    name = f"checklists-{lab.id}-{paper}.pdf"
+    show(unshown_in(name, made.geometry))
+    files = {name: made.pdf, **geometry}
     files |= remembered(options.out, known_revisions(sheet for sheet in sheets if sheet.id in used))
     for path in write_files(files, options.out):
         if path.suffix == ".pdf":

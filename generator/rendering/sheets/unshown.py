@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path, PurePosixPath
+from typing import Any
 
 from generator.diagnostics import Location, Problem, Severity
 
@@ -24,11 +25,16 @@ def unshown(files: Mapping[str, bytes | Path]) -> tuple[Problem, ...]:
         if _NAMED in text:
             geometry = json.loads(text)
             sheet = geometry["kind"], geometry["id"]
-            found.setdefault(sheet, _problem(f"{name.removesuffix('.json')}.pdf", geometry[KEY]))
+            found.setdefault(sheet, *unshown_in(f"{name.removesuffix('.json')}.pdf", geometry))
     return tuple(found.values())
 
 
-def _problem(file: str, texts: list[str]) -> Problem:
+def unshown_in(file: str, geometry: Mapping[str, Any]) -> tuple[Problem, ...]:
+    """One warning, if a PDF of this geometry has such characters."""
+    return (_problem(file, geometry[KEY]),) if KEY in geometry else ()
+
+
+def _problem(file: str, texts: Sequence[str]) -> Problem:
     letters = ", ".join(f"“{text}” ({_numbers(text)})" for text in texts)
     return Problem(
         location=Location(file),
