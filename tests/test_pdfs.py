@@ -263,13 +263,6 @@ def marked() -> tuple[tuple[Sheet, ...], dict[str, str]]:
 
 FRAME = {".program", ".deferral"}
 """Drawn in the frame of each page, and no part of what is read in order."""
-NOT_SAID = {
-    "patient": {".states[].say[]", ".states[].needs[].skill", ".states[].needs[].steps[].do", ".states[].moves[].says"},
-    "observer": {".phases[].name", ".phases[].aim"},
-}
-"""Data that a card holds and does not print: who plays the patient is not told what the team should do."""
-
-
 @pytest.mark.parametrize("kind", KINDS)
 def test_all_of_a_sheets_data_is_told(kind: str) -> None:
     """Each mark in the data of each sheet of a kind stands in the structure tree, as often as in the data; in order."""
@@ -283,14 +276,14 @@ def test_all_of_a_sheets_data_is_told(kind: str) -> None:
         for path, mark in wanted:
             inside = seen if path in FRAME else read
             lost |= {path} if mark not in inside else set()
-        body = [mark for path, mark in wanted if path not in FRAME | NOT_SAID.get(kind, set())]
+        body = [mark for path, mark in wanted if path not in FRAME]
         told_marks += len(body)
         assert set(re.findall(r"q\d+q", seen)) <= {mark for _, mark in wanted}, "what is not in the data is not printed"
         for path, items in lists_in(sheet.data):
             firsts = [found[0] for item in items if (found := [m for _, t in texts_in(item) for m in MARK.findall(t)])]
-            if path not in NOT_SAID.get(kind, set()) and len(set(firsts)) == len(firsts):
+            if len(set(firsts)) == len(firsts):
                 assert_in_order(firsts, read, (kind, path))
-    assert lost == NOT_SAID.get(kind, set())
+    assert not lost
     assert told_marks >= 8, "the marks are really in the data"
 
 
@@ -328,7 +321,7 @@ def test_a_sheet_is_told_in_the_order_of_its_data(kind: str) -> None:
         compared += len(wanted)
     assert compared >= 3, "nothing was compared"
     steps = [text for at, text in texts_in(data) if re.search(r"\.steps\[\]\.(do|text|title)$", at)]
-    assert bool(steps) == (kind in ("checklist", "practice", "poster", "facilitator", "patient", "observer"))
+    assert bool(steps) == (kind in ("checklist", "practice", "poster", "facilitator", "observer"))
     if kind != "patient":  # who plays the patient is not told what the team should do
         assert [text for text in steps if text not in read] == []
 

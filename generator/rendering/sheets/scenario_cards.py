@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
 
@@ -102,9 +103,14 @@ def patient_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> 
             {"asked": text(one.asked), "answer": text(one.answer), "by": text(one.by) if one.by else None}
             for one in scenario.patient.answers
         ],
-        "states": [state for state in _states(curriculum, scenario) if not state["is_end"]],
+        "states": [_as_patient(state) for state in _states(curriculum, scenario) if not state["is_end"]],
         "end": curriculum.say("End of patient card: {title}.", title=scenario.title),
     }
+
+
+def _as_patient(state: Mapping[str, Any]) -> dict[str, Any]:
+    """A state without what the team should do: who plays the patient is not told."""
+    return {key: value for key, value in state.items() if key not in ("say", "needs", "moves")}
 
 
 def observer_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) -> dict[str, Any]:
@@ -127,7 +133,7 @@ def observer_of(curriculum: Curriculum, scenario: Scenario, seed: int | None) ->
         "words": dict(words.OBSERVER),
         "states": states,
         "targets": _targets(curriculum, scenario),
-        "phases": _phases(curriculum, scenario),
+        "questions": [phase["questions"] for phase in _phases(curriculum, scenario)],
         "end": curriculum.say("End of observer sheet: {title}.", title=scenario.title),
     }
 
