@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from icalendar import Calendar
 from other_words import in_other_words, latin, printed
 
 from generator.reading import read_curriculum
@@ -19,6 +20,7 @@ from generator.rendering.lab_plans import days_of
 from generator.rendering.pages import pages_of
 from generator.rendering.scripts import NAMES, script_in_own_words, script_label_ids
 from generator.rendering.sheets import sheets_of
+from generator.rendering.tables import tables_of
 
 ROOT = Path(__file__).parent.parent
 BASE = Path(__file__).parent / "cases" / "base" / "curriculum"
@@ -88,6 +90,24 @@ def test_the_list_of_what_is_left_holds_nothing_that_is_not(left: set[str]) -> N
 
 def test_a_skill_page_and_a_checklist_are_nearly_all_in_the_other_language(left: set[str]) -> None:
     assert not [one for one in left if one.startswith(("sheet checklist", "sheet practice")) and " level " not in one]
+
+
+def test_calendars_are_in_the_other_language(tmp_path: Path) -> None:
+    """Columns of the tables are names of fields, which other programs read; what a calendar shows is for people."""
+    curriculum, _ = read_curriculum(BASE)
+    assert curriculum is not None
+    made_up = in_other_words(curriculum)
+    files = tables_of(made_up, days=days_of(made_up, store=tmp_path))
+    calendars = [Calendar.from_ical(data) for name, data in files.items() if name.endswith(".ics")]
+    shown = [
+        str(event[name])
+        for calendar in calendars
+        for event in calendar.walk("VEVENT")
+        for name in ("SUMMARY", "LOCATION", "DESCRIPTION")
+        if name in event
+    ]
+    assert len(shown) > 10
+    assert [words for text in shown for words in latin(text)] == []
 
 
 def test_scripts_in_the_programs_own_words_keep_their_parts() -> None:
