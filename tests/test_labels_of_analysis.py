@@ -68,6 +68,7 @@ PASSED_ON = {
     "rendering/sheets/lines.py: words.COMMON_PRACTICE",
     "rendering/sheets/own_words.py: data['starter']",
     "rendering/sheets/own_words.py: text",
+    "rendering/sheets/packet.py: text",
     "rendering/sheets/stations.py: words_of[worth]",
     "rendering/sheets/stations.py: worth",
     "rendering/sheets/worth.py: _WORDS[cell]",

@@ -190,7 +190,7 @@ def test_the_command_reads_from_the_saved_log_what_the_page_shows(
     events, problems = read_run_log(saved_log(page, tmp_path), scenario)
     assert problems == ()
     log = read_log(curriculum, scenario, events)
-    assert [f"{took.target.name}: {took_said(took)}" for took in log.times] == shown[:-1]
+    assert [f"{took.target.name}: {took_said(curriculum, took)}" for took in log.times] == shown[:-1]
     assert shown[-1] == f"Safety stops: {len(log.stops)}"
     assert [fill(one.step.do, curriculum.quantities) for one in log.missed] == missed
     assert any(took.is_outside for took in log.times) and len(log.stops) == 1

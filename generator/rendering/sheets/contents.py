@@ -79,9 +79,10 @@ def scenario_sheets(
     curriculum: Curriculum, scenario: Scenario, *, seed: int | None = None, page_ending: str = ".html"
 ) -> tuple[Sheet, ...]:
     """The three cards of a scenario. With `seed` they are those of `variant_of` that seed, which is printed on them."""
-    curriculum = apart(curriculum)
-    scenario = curriculum.scenarios.get(scenario.id, scenario)
-    return _scenario_sheets(curriculum, scenario, seed=seed, page_ending=page_ending)
+    own = apart(curriculum)
+    if own is not curriculum:
+        scenario = own.scenarios.get(scenario.id, scenario)
+    return _scenario_sheets(own, scenario, seed=seed, page_ending=page_ending)
 
 
 def _scenario_sheets(
