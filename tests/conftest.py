@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
 
 import pytest
 
 CASES = Path(__file__).parent / "cases"
+
+
+def pytest_xdist_auto_num_workers() -> int:
+    """One more than there are processors: tests in the browser wait half of their time."""
+    return (os.cpu_count() or 1) + 1
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

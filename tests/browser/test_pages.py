@@ -1,7 +1,6 @@
-"""Every type of page of the built handbook, in a real browser: width, paper, keyboard, network, accessibility.
+"""Every type of page of the built handbook, in a real browser: width, paper, keyboard, network.
 
 Reflow without sideways scrolling at 320 CSS pixels is WCAG 2.2, success criterion 1.4.10; 390 is a usual phone.
-axe-core checks its own default rules, which cover WCAG 2.0 to 2.2 A and AA and its best practices.
 """
 
 from __future__ import annotations
@@ -13,7 +12,6 @@ from typing import Any
 from urllib.parse import urljoin, urlsplit
 
 import pytest
-from axe_playwright_python.sync_playwright import Axe
 from browser_helpers import DESKTOP, PHONE, served
 from bs4 import BeautifulSoup
 from conftest import TOP
@@ -130,36 +128,6 @@ def test_no_request_leaves_the_origin(visit: Any, handbook: Any, kind: str) -> N
     assert {urlsplit(urljoin(made.page.url, each)).hostname for each in fetched if not each.startswith("data:")} == {
         "127.0.0.1"
     }
-
-
-TOLD = {"resultTypes": ["violations"]}
-"""All rules run; nodes that pass are counted and not described one by one, which takes three quarters of the time."""
-
-
-@each_page
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("device", ["phone", "desktop"])
-def test_axe_finds_nothing(visit: Any, handbook: Any, kind: str, scheme: str, device: str) -> None:
-    options = PHONE if device == "phone" else DESKTOP
-    page = visit(address(handbook, kind), color_scheme=scheme, reduced_motion="reduce", **options).page
-    assert page.locator("body").get_attribute("data-md-color-scheme") == ("slate" if scheme == "dark" else "default")
-    open_everything(page)
-    found = Axe().run(page, options=TOLD)
-    assert len(found.response["passes"]) >= 20, "axe did not run all its rules"
-    assert found.violations_count == 0, found.generate_report()
-
-
-@each_page
-def test_axe_finds_nothing_on_paper(visit: Any, handbook: Any, kind: str) -> None:
-    """As print media shows the page. A target's size is left out: paper is not tapped."""
-    page = visit(address(handbook, kind), reduced_motion="reduce", **DESKTOP).page
-    open_everything(page)
-    page.emulate_media(media="print")
-    assert page.evaluate("() => matchMedia('print').matches")
-    assert not page.locator(".md-header").is_visible(), "the print styles are not in force"
-    found = Axe().run(page, options={"rules": {"target-size": {"enabled": False}}})
-    assert found.response["passes"], "axe did not run"
-    assert found.violations_count == 0, found.generate_report()
 
 
 @pytest.mark.parametrize("kind", ["skill", "worth", "wear", "course map", "outcomes", "health"])
