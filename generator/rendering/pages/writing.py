@@ -288,7 +288,7 @@ def _environment(labels: tuple[tuple[str, str], ...]) -> Environment:
         lstrip_blocks=True,
     )
     own = dict(labels)
-    environment.extend(labels=own, label_ids=set())
+    environment.extend(own=lambda words: own.get(words, words))
     environment.globals.update(
         heading=heading,
         shape=shape,

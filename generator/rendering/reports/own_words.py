@@ -13,55 +13,26 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, nodes
-from jinja2.ext import Extension
-from jinja2.lexer import Token
 from markupsafe import Markup, escape
 
 from generator.model import Curriculum
 from generator.rendering.reports.says import counted
+from generator.rendering.template_labels import TemplateLabels
 
 FOLDER = Path(__file__).parent
-_TAGS = re.compile(r"([<>])")
-_SHOWN = re.compile(r'((?:aria-label|data-label|alt|placeholder)=")([^"{}]+)(")')
-_LETTER = re.compile(r"[^\W\d_]{2}")
 _FIXED = {"say": slice(0, 1), "counted": slice(1, 3)}
 """Function of a template → which of its arguments are fixed texts."""
 _UNSEEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ufeff]")
 
 
-class _InOwnWords(Extension):
-    """Hands the labels of a template to `environment.own` as it is read, and puts its answers in their places."""
+class _InOwnWords(TemplateLabels):
+    """Exchanges the labels of a private page's template."""
 
-    def filter_stream(self, stream: Any) -> Iterator[Token]:
-        """The same tokens, with the labels between them exchanged."""
-        inside = False
-        for token in stream:
-            if token.type != "data":
-                yield token
-                continue
-            out = []
-            for piece in _TAGS.split(token.value):
-                if piece in ("<", ">"):
-                    inside = piece == "<"
-                    out.append(piece)
-                else:
-                    out.append(_SHOWN.sub(self._attribute, piece) if inside else self._text(piece))
-            yield Token(token.lineno, "data", "".join(out))
+    spoken = re.compile(r'((?:aria-label|data-label|alt|placeholder)=")([^"{}]+)(")')
 
-    def _attribute(self, found: re.Match[str]) -> str:
-        return f"{found[1]}{self._own(found[2])}{found[3]}" if _LETTER.search(found[2]) else found[0]
-
-    def _text(self, piece: str) -> str:
-        words = " ".join(piece.split())
-        if not _LETTER.search(words):
-            return piece
-        start, end = len(piece) - len(piece.lstrip()), len(piece.rstrip())
-        return f"{piece[:start]}{self._own(words)}{piece[end:]}"
-
-    def _own(self, words: str) -> str:
-        own: Callable[[str], str] = self.environment.own  # type: ignore[attr-defined]
-        made = own(words)
-        return words if made == words else str(escape(shown(made)))
+    def inert(self, own: str) -> str:
+        """Text that HTML does not act on."""
+        return str(escape(shown(own)))
 
 
 def page_of(template: str, curriculum: Curriculum, **data: Any) -> str:
