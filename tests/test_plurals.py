@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import io
+import json
 import re
 import shutil
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
@@ -12,6 +14,7 @@ import pytest
 from babel import Locale
 from babel.messages.pofile import read_po, write_po
 
+from generator.analysis.told import Told, kept, said, told_of
 from generator.cli import main
 from generator.model import Curriculum
 from generator.model.plurals import Plurals
@@ -82,6 +85,16 @@ def test_a_fraction_takes_the_last_form_and_without_a_catalogue_english_stands()
     assert plurals.form("{count} hour", "{count} hours", 1) is None
     assert read(BASE).many(1, *PAIR) == "1 day"
     assert read(BASE).many(Decimal("1.5"), *PAIR) == "1.5 days"
+
+
+def test_a_sentence_that_is_kept_is_said_in_the_form_of_its_count() -> None:
+    one, more = "The day takes {count} block.", "The day takes {count} blocks."
+    plurals = Plurals(rule="n == 1 ? 0 : n < 5 ? 1 : 2", forms={(one, more): ("{count} a", "{count} b", "{count} c")})
+    own = replace(read(BASE), plurals=plurals)
+    lines = [Told.many(count, one, more) for count in (1, 3, 7)]
+    assert lines == ["The day takes 1 block.", "The day takes 3 blocks.", "The day takes 7 blocks."]
+    back = [told_of(json.loads(json.dumps(kept(line)))) for line in lines]
+    assert [said(own, line) for line in back] == [said(own, line) for line in lines] == ["1 a", "3 b", "7 c"]
 
 
 @pytest.mark.parametrize("rule", ["n/0", "n-5", "n+9", "n%0"])

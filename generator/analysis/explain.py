@@ -113,11 +113,11 @@ def _remedy_of_first(curriculum: Curriculum, finding: Finding, names: Names, abl
 def carry_message(curriculum: Curriculum, found: CarryOver, *, names: Names | None = None) -> str:
     """What a carry-over finding found."""
     names, say = names or Names(curriculum=curriculum), curriculum.say
-    met = say(
+    met = curriculum.many(
+        len(found.groups),
         "On {trainer} that is given, and at {station} group {groups} meets {technique} before it was earned at any "
-        "station."
-        if len(found.groups) == 1
-        else "On {trainer} that is given, and at {station} groups {groups} meet {technique} before it was earned at "
+        "station.",
+        "On {trainer} that is given, and at {station} groups {groups} meet {technique} before it was earned at "
         "any station.",
         trainer=trainer_name(names, found.trainer),
         station=names.name("station", found.station),
@@ -154,10 +154,10 @@ def _way(curriculum: Curriculum, mend: Swap | Bring | Reorder, names: Names) -> 
             other=names.name("station", mend.with_station),
         )
     if isinstance(mend, Bring):
-        return say(
-            "bring {station} forward from {day} and let group {groups} meet it first"
-            if len(mend.groups) == 1
-            else "bring {station} forward from {day} and let groups {groups} meet it first",
+        return curriculum.many(
+            len(mend.groups),
+            "bring {station} forward from {day} and let group {groups} meet it first",
+            "bring {station} forward from {day} and let groups {groups} meet it first",
             station=names.name("station", mend.station),
             day=names.name("lab", mend.from_lab),
             groups=_numbers(curriculum, mend.groups),

@@ -53,10 +53,10 @@ def gaps_text(curriculum: Curriculum, gaps: Gaps) -> str:
             lines.append(f"  {upper(unfit)}")
     if gaps.cover.trainers:
         lines.append(
-            say(
-                "Cheapest way to close it: {bought}."
-                if len(gaps.gaps) == 1
-                else "Cheapest way to close them: {bought}.",
+            curriculum.many(
+                len(gaps.gaps),
+                "Cheapest way to close it: {bought}.",
+                "Cheapest way to close them: {bought}.",
                 bought=_bought(curriculum, gaps.cover),
             )
         )
@@ -126,10 +126,10 @@ def absence_lines(
     if absence.used_by and ladders:
         standing = listed([names.name("skill", id) for id in absence.used_by], say)
         lines.append(
-            say(
-                "The written ladder of {skills} stands on it."
-                if len(absence.used_by) == 1
-                else "The written ladders of {skills} stand on it.",
+            curriculum.many(
+                len(absence.used_by),
+                "The written ladder of {skills} stands on it.",
+                "The written ladders of {skills} stand on it.",
                 skills=standing,
             )
         )

@@ -15,14 +15,23 @@ from generator.model import Curriculum
 class Told(str):
     """A sentence in English, with the fixed words and the parts that it was made of. Parts may be `Told` themselves."""
 
-    __slots__ = ("parts", "words")
+    __slots__ = ("counted", "parts", "words")
     words: str
     parts: Mapping[str, object]
+    counted: tuple[int, str, str] | None
+    """The count and the words for one and for more, where a count chose the words."""
 
     def __new__(cls, words: str, **parts: object) -> Told:
         """`Told("Visits moved: {count}.", count=2)`."""
         self = super().__new__(cls, in_english(words, **parts))
-        self.words, self.parts = words, parts
+        self.words, self.parts, self.counted = words, parts, None
+        return self
+
+    @classmethod
+    def many(cls, count: int, one: str, more: str, /, **parts: object) -> Told:
+        """A sentence whose words a count chooses, as `Curriculum.many` does: `Told.many(2, "{count} day", "…")`."""
+        self = cls(one if count == 1 else more, **{"count": count, **parts})
+        self.counted = count, one, more
         return self
 
 
@@ -31,7 +40,7 @@ def said(curriculum: Curriculum, line: str) -> str:
     if not isinstance(line, Told):
         return line
     parts = {name: said(curriculum, part) if isinstance(part, str) else part for name, part in line.parts.items()}
-    return curriculum.say(line.words, **parts)
+    return curriculum.many(*line.counted, **parts) if line.counted else curriculum.say(line.words, **parts)
 
 
 def kept(line: str) -> Any:
@@ -39,16 +48,15 @@ def kept(line: str) -> Any:
     if not isinstance(line, Told):
         return str(line)
     parts = {name: kept(part) if isinstance(part, str) else part for name, part in line.parts.items()}
-    return [line.words, parts]
+    return [line.words, parts, *([line.counted] if line.counted else [])]
 
 
 def told_of(value: Any) -> str:
     """What `kept` wrote. Raises ValueError, KeyError, TypeError or IndexError for what it did not."""
     if isinstance(value, str):
         return value
-    words, parts = value
+    words, parts, *counted = value
     if not isinstance(words, str) or not isinstance(parts, dict):
         raise TypeError(value)
-    return Told(
-        words, **{name: told_of(part) if isinstance(part, (str, list)) else part for name, part in parts.items()}
-    )
+    told = {name: told_of(part) if isinstance(part, (str, list)) else part for name, part in parts.items()}
+    return Told.many(*counted[0], **told) if counted else Told(words, **told)

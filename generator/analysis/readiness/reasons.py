@@ -83,7 +83,7 @@ def reasons_of(
         case Status.READY:
             below = words.rules.before_check
             found = [
-                say("{places} is passed." if len(below) == 1 else "{places} are passed.", places=words.places(below))
+                words.many(len(below), "{places} is passed.", "{places} are passed.", places=words.places(below))
                 if below
                 else say("There is no rung to pass before the check, and a clean attempt was made."),
                 say("The check: {rule}.", rule=_rule(words)),

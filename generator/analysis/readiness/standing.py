@@ -93,10 +93,10 @@ def with_prerequisites(curriculum: Curriculum, standing: Standing, cleared: froz
         return standing
     say, skills = curriculum.say, curriculum.skills
     names = listed([say("“{skill}”", skill=skills[id].title) if id in skills else id for id in lacking], say)
-    said = say(
-        "Not cleared in {skills}, which comes before this skill."
-        if len(lacking) == 1
-        else "Not cleared in {skills}, which come before this skill.",
+    said = curriculum.many(
+        len(lacking),
+        "Not cleared in {skills}, which comes before this skill.",
+        "Not cleared in {skills}, which come before this skill.",
         skills=names,
     )
     return replace(standing, reasons=(*standing.reasons, said))

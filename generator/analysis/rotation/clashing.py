@@ -159,13 +159,12 @@ def _what(curriculum: Curriculum, lab: Lab, day: Day, one: Asked) -> str:
             trainer=one.subject,
             units=units,
         )
-    if one.rule == "day-length":
-        return Told(
-            "the day ends at {time}, which leaves {count} block"
-            if day.most_blocks == 1
-            else "the day ends at {time}, which leaves {count} blocks",
+    if one.rule == "day-length" and day.most_blocks is not None:
+        return Told.many(
+            day.most_blocks,
+            "the day ends at {time}, which leaves {count} block",
+            "the day ends at {time}, which leaves {count} blocks",
             time=str(lab.end),
-            count=day.most_blocks,
         )
     if stop is None:
         return one.rule
@@ -240,12 +239,11 @@ def _mends(lab: Lab, day: Day, asked: Sequence[Asked]) -> Iterator[_Mend]:
         longer = fewest_blocks(free, seconds=2.0)
         if longer is not None:
             ends = slots_of(lab, longer[0])[-1].ends
-            words = Told(
-                "Let the day end at {time}, after {count} block."
-                if longer[0] == 1
-                else "Let the day end at {time}, after {count} blocks.",
+            words = Told.many(
+                longer[0],
+                "Let the day end at {time}, after {count} block.",
+                "Let the day end at {time}, after {count} blocks.",
                 time=f"{ends:%H:%M}",
-                count=longer[0],
             )
             yield _Mend(words=words, day=free)
     for rule, subject in sorted(rules):

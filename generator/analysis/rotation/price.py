@@ -77,37 +77,24 @@ def _words(cost: int, moves: tuple[Move, ...], is_exact: bool) -> Told:
     if not cost:
         return Told("Honest order costs no block.")
     if is_exact:
-        told = Told(
-            "Honest order costs {count} block." if cost == 1 else "Honest order costs {count} blocks.", count=cost
-        )
+        told = Told.many(cost, "Honest order costs {count} block.", "Honest order costs {count} blocks.")
     else:
-        told = Told(
-            "Honest order costs {count} block as far as was found in the time."
-            if cost == 1
-            else "Honest order costs {count} blocks as far as was found in the time.",
-            count=cost,
+        told = Told.many(
+            cost,
+            "Honest order costs {count} block as far as was found in the time.",
+            "Honest order costs {count} blocks as far as was found in the time.",
         )
     return Told("{cost} {move}", cost=told, move=_saving(cost, moves[0])) if moves else told
 
 
 def _saving(cost: int, move: Move) -> Told:
-    if move.to_lab is None:
-        return Told(
-            "Moving {station} to a later lab day saves that block."
-            if move.saves == cost == 1
-            else "Moving {station} to a later lab day saves {count} block."
-            if move.saves == 1
-            else "Moving {station} to a later lab day saves {count} blocks.",
-            station=move.station,
-            count=move.saves,
-        )
-    return Told(
-        "Moving {station} to {day} saves that block."
-        if move.saves == cost == 1
-        else "Moving {station} to {day} saves {count} block."
-        if move.saves == 1
-        else "Moving {station} to {day} saves {count} blocks.",
+    day = Told("a later lab day") if move.to_lab is None else move.to_lab
+    if move.saves == cost == 1:
+        return Told("Moving {station} to {day} saves that block.", station=move.station, day=day)
+    return Told.many(
+        move.saves,
+        "Moving {station} to {day} saves {count} block.",
+        "Moving {station} to {day} saves {count} blocks.",
         station=move.station,
-        day=move.to_lab,
-        count=move.saves,
+        day=day,
     )

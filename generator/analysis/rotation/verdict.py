@@ -45,37 +45,33 @@ def verdict_of(plan: LabPlan, trainer: str | None = None) -> tuple[str, ...]:
 
 def _figure(aim: Aim, trainer: str) -> Told:
     count = aim.value
-    is_one = count == 1
     some, none = {
         AIMS[0]: (
-            Told("The day takes {count} block." if is_one else "The day takes {count} blocks.", count=count),
+            Told.many(count, "The day takes {count} block.", "The day takes {count} blocks."),
             Told("The day takes no block."),
         ),
         AIMS[1]: (
-            Told(
-                "Groups wait {count} block in all before they are done."
-                if is_one
-                else "Groups wait {count} blocks in all before they are done.",
-                count=count,
+            Told.many(
+                count,
+                "Groups wait {count} block in all before they are done.",
+                "Groups wait {count} blocks in all before they are done.",
             ),
             Told("No group waits."),
         ),
         AIMS[2]: (
-            Told(
-                "Instructors change station {count} time in all."
-                if is_one
-                else "Instructors change station {count} times in all.",
-                count=count,
+            Told.many(
+                count,
+                "Instructors change station {count} time in all.",
+                "Instructors change station {count} times in all.",
             ),
             Told("No instructor changes station."),
         ),
         AIMS[3]: (
-            Told(
-                "The costliest trainer, {trainer}, is on in {count} block."
-                if is_one
-                else "The costliest trainer, {trainer}, is on in {count} blocks.",
+            Told.many(
+                count,
+                "The costliest trainer, {trainer}, is on in {count} block.",
+                "The costliest trainer, {trainer}, is on in {count} blocks.",
                 trainer=trainer,
-                count=count,
             ),
             Told("The costliest trainer stays off."),
         ),
