@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from generator.build.again import Again
 from generator.build.placing import MARK, BuildError, fresh_folder, place
@@ -27,7 +27,7 @@ from generator.model.attempt import KnownRevision
 from generator.reading import read_curriculum
 
 if TYPE_CHECKING:
-    from generator.rendering.sheets import Job, Progress, Sheet, Typeset
+    from generator.rendering.sheets import Progress, Sheet, Typeset
 
 __all__ = [
     "MARK",
@@ -35,11 +35,13 @@ __all__ = [
     "BuildError",
     "Prepared",
     "SiteMaker",
+    "files_of",
     "prepare",
     "problems_of",
     "publish",
     "sheet_files",
     "sheets_at",
+    "typeset_sheets",
     "write_files",
 ]
 
@@ -96,7 +98,7 @@ def prepare(
     from generator.rendering.pages import assets, pages_of
     from generator.rendering.sheets import sheets_of
     from generator.rendering.sheets.revisions import FILE, known_revisions, revisions_json
-    from generator.rendering.sheets.unshown import unshown
+    from generator.rendering.sheets.unshown import KEY, unshown
     from generator.rendering.tables import tables_of
 
     days = days_of(curriculum, store=store)
@@ -112,12 +114,20 @@ def prepare(
         analysis=kept.made("analysis", lambda: analyse(curriculum)),
         kept=kept.page if again else None,
     )
-    printed = _stored_files(sheets, papers=papers, store=store, progress=progress)
+    printed: dict[str, bytes | Path] = {}
+    geometries: list[tuple[str, Mapping[str, Any]]] = []
+    for stem, made in typeset_sheets(sheets, papers=papers, store=store, progress=progress):
+        if made.places:
+            printed[f"{stem}.pdf"], printed[f"{stem}.json"] = made.places
+        else:
+            printed |= files_of(stem, made)
+        if KEY in made.geometry:
+            geometries.append((f"{stem}.pdf", made.geometry))
     revisions = known_revisions(sheets)
     return Prepared(
         # Every problem is known by now, and the places of a thousand skills' values are a sixth of the memory.
         curriculum=replace(curriculum, places={}),
-        problems=(*problems, *unshown(printed)),
+        problems=(*problems, *unshown(geometries)),
         revisions=revisions,
         pages={path: text.encode() for path, text in pages.items()},
         assets=assets(curriculum.label),
@@ -134,34 +144,27 @@ def sheet_files(
 ) -> dict[str, bytes]:
     """Typeset sheets on each paper: PDF and geometry by path, `sheets/checklist-choking-a4.pdf` and `.json`."""
     files: dict[str, bytes] = {}
-    for job, made in _typeset(sheets, papers, store, progress):
-        files[f"{_stem(job)}.pdf"], files[f"{_stem(job)}.json"] = made.pdf, made.geometry_json()
+    for stem, made in typeset_sheets(sheets, papers=papers, store=store, progress=progress):
+        files |= files_of(stem, made)
     return files
 
 
-def _stored_files(
-    sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None
-) -> dict[str, bytes | Path]:
-    """`sheet_files`, with all that the store could keep named by its place there."""
-    files: dict[str, bytes | Path] = {}
-    for job, made in _typeset(sheets, papers, store, progress):
-        pdf, geometry = made.places or (made.pdf, made.geometry_json())
-        files[f"{_stem(job)}.pdf"], files[f"{_stem(job)}.json"] = pdf, geometry
-    return files
+def files_of(stem: str, made: Typeset) -> dict[str, bytes]:
+    """The PDF and the geometry of a typeset sheet by path."""
+    return {f"{stem}.pdf": made.pdf, f"{stem}.json": made.geometry_json()}
 
 
-def _typeset(
-    sheets: Sequence[Sheet], papers: Sequence[Paper], store: Path, progress: Progress | None
-) -> Iterator[tuple[Job, Typeset]]:
+def typeset_sheets(
+    sheets: Sequence[Sheet], *, papers: Sequence[Paper], store: Path, progress: Progress | None = None
+) -> Iterator[tuple[str, Typeset]]:
+    """Sheets on each paper by the path of their files without its ending, `sheets/checklist-choking-a4`."""
     from generator.rendering.sheets import Job, typeset_all
 
     jobs = [Job(sheet=sheet, paper=paper) for sheet in sheets for paper in papers]
     workers = os.cpu_count() or 1
-    return zip(jobs, typeset_all(jobs, store=store, workers=workers, progress=progress), strict=True)
-
-
-def _stem(job: Job) -> str:
-    return f"sheets/{job.sheet.kind}-{job.sheet.id}-{job.paper}"
+    finished = typeset_all(jobs, store=store, workers=workers, progress=progress)
+    for job, made in zip(jobs, finished, strict=True):
+        yield f"sheets/{job.sheet.kind}-{job.sheet.id}-{job.paper}", made
 
 
 def publish(prepared: Prepared, site: Path, *, make_site: SiteMaker) -> tuple[Problem, ...]:

@@ -43,7 +43,7 @@ def add(commands: Commands) -> None:
 
 
 def _print(options: argparse.Namespace) -> int:
-    from generator.build import sheet_files, write_files
+    from generator.build import files_of, typeset_sheets, write_files
     from generator.rendering.lab_plans import days_of
     from generator.rendering.sheets import KINDS, sheets_of
     from generator.rendering.sheets.revisions import known_revisions
@@ -68,10 +68,10 @@ def _print(options: argparse.Namespace) -> int:
     if options.ids:
         sheets = [sheet for sheet in sheets if sheet.id in options.ids]
     paper: Paper = options.paper or curriculum.program.paper
-    files = sheet_files(sheets, papers=(paper,), store=STORE, progress=progress("sheets"))
-    if lacking := unshown(files):
-        show(lacking)
-    named = {Path(name).name: content for name, content in files.items()}
+    made = dict(typeset_sheets(sheets, papers=(paper,), store=STORE, progress=progress("sheets")))
+    show(unshown((f"{stem}.pdf", one.geometry) for stem, one in made.items()))
+    files = [files_of(stem, one) for stem, one in made.items()]
+    named = {Path(name).name: content for pair in files for name, content in pair.items()}
     folder = options.out or packets.SHEETS
     written = write_files(named | remembered(folder, known_revisions(sheets)), folder)
     for path in written:

@@ -2,30 +2,23 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping, Sequence
-from pathlib import Path, PurePosixPath
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import PurePosixPath
 from typing import Any
 
 from generator.diagnostics import Location, Problem, Severity
 
 KEY = "not_shown"
 """In the geometry of a sheet: what could not be shown. Absent where all could, which is the usual case."""
-_NAMED = f'"{KEY}"'.encode()
 RULE = "sheet-letter-missing"
 
 
-def unshown(files: Mapping[str, bytes | Path]) -> tuple[Problem, ...]:
-    """A warning for each sheet with such characters, from the geometries among some files by their path."""
+def unshown(geometries: Iterable[tuple[str, Mapping[str, Any]]]) -> tuple[Problem, ...]:
+    """A warning for each sheet with such characters, whatever its papers, from the geometries of PDFs by their path."""
     found: dict[tuple[str, str], Problem] = {}
-    for name, content in files.items():
-        if not name.endswith(".json"):
-            continue
-        text = content.read_bytes() if isinstance(content, Path) else content
-        if _NAMED in text:
-            geometry = json.loads(text)
-            sheet = geometry["kind"], geometry["id"]
-            found.setdefault(sheet, *unshown_in(f"{name.removesuffix('.json')}.pdf", geometry))
+    for file, geometry in geometries:
+        for problem in unshown_in(file, geometry):
+            found.setdefault((geometry["kind"], geometry["id"]), problem)
     return tuple(found.values())
 
 
