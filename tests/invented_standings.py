@@ -32,6 +32,7 @@ from generator.analysis.statistics.result import Interval
 from generator.analysis.statistics.runs import attempts_needed, mean_wait, run_chance
 from generator.model import Curriculum, Skill
 from generator.model.attempt import Attempt, SetAside
+from generator.rendering.reports import report_html
 
 ON = date(2026, 11, 25)
 
@@ -245,3 +246,15 @@ ASIDE = (
         remedy="Write the skill’s id.",
     ),
 )
+
+
+def invented_report(curriculum: Curriculum, count: int) -> str:
+    """The private report on so many learners."""
+    learners = codes(count)
+    return report_html(
+        invented_readiness(curriculum, learners),
+        curriculum,
+        attempts=invented_attempts(curriculum, learners),
+        set_aside=ASIDE,
+        file_name="attempts.csv",
+    )

@@ -56,20 +56,10 @@ def _schema(options: argparse.Namespace) -> int:
     return CLEAN
 
 
-def _plural_forms(language: str) -> tuple[int, str]:
-    """How many plural forms a language has, and the rule that chooses one, as gettext writes it."""
-    from babel import UnknownLocaleError
-    from babel.messages.plurals import get_plural
-
-    try:
-        found = get_plural(language.replace("-", "_"))
-    except (UnknownLocaleError, ValueError):
-        return 2, "(n != 1)"
-    return found.num_plurals, found.plural_expr
-
-
 def _labels(options: argparse.Namespace) -> int:
     import json
+
+    from babel.messages.catalog import Catalog
 
     from generator.reading import read_curriculum
     from generator.rendering.pages.labels import label_ids
@@ -85,7 +75,8 @@ def _labels(options: argparse.Namespace) -> int:
     given = curriculum.labels if curriculum else {}
     language = curriculum.program.language if curriculum else "en"
     quoted = functools.partial(json.dumps, ensure_ascii=False)
-    form_count, rule = _plural_forms(language)
+    forms_of_language = Catalog(locale=language.replace("-", "_"))
+    form_count, rule = forms_of_language.num_plurals, forms_of_language.plural_expr
     print('msgid ""\nmsgstr ""')
     for line in (
         f"Language: {language}",

@@ -86,6 +86,11 @@ def direction_of(text: str) -> Direction | None:
     return None
 
 
+def is_turned(text: str, around: Direction) -> bool:
+    """Whether a text runs the other way than what is around it."""
+    return direction_of(text) not in (None, around)
+
+
 def apart(curriculum: Curriculum) -> Curriculum:
     """The curriculum with each author text set apart that holds letters of the other direction.
 
@@ -192,7 +197,7 @@ def on_paper(value: Any, around: Direction) -> Any:
 def _on_paper(text: str, around: Direction) -> str:
     if text.count(OPEN) != text.count(SHUT):
         text = bare(text)  # a line of a figure, which holds only a part
-    return isolated(f"{OPEN}{text}{SHUT}" if direction_of(text) not in (None, around) else text)
+    return isolated(f"{OPEN}{text}{SHUT}" if is_turned(text, around) else text)
 
 
 _TAG = re.compile(r"(<[^>]*>)")
@@ -211,7 +216,7 @@ def on_page(body: str, around: Direction) -> str:
 
     def alone(found: re.Match[str]) -> str:
         text = found[3]
-        if OPEN in text or direction_of(_entities_out(text)) in (None, around):
+        if OPEN in text or not is_turned(_entities_out(text), around):
             return found[0]
         return f"{found[1]}{OPEN}{text}{SHUT}"
 
@@ -227,8 +232,8 @@ def on_page(body: str, around: Direction) -> str:
                 plain = max(0, plain - 1) if piece.startswith("</") else plain + 1
             out.append(isolated(piece))
         elif plain:
-            is_turned = direction_of(_entities_out(piece)) == "rtl"  # figures are drawn from the left
-            out.append(isolated(f"{OPEN}{bare(piece)}{SHUT}" if is_turned else piece))
+            # Figures are drawn from the left.
+            out.append(isolated(f"{OPEN}{bare(piece)}{SHUT}" if is_turned(_entities_out(piece), "ltr") else piece))
         else:
             out.append(piece.replace(OPEN, "<bdi>").replace(SHUT, "</bdi>"))
     return "".join(out)

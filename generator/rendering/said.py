@@ -40,8 +40,7 @@ def texts_by_call(folders: tuple[str, ...] = FOLDERS) -> Iterator[tuple[str, str
 
     Folders and files are relative to the package. An argument of which no text is known yields none.
     """
-    paths = [path for folder in folders for path in _modules(PACKAGE / folder)]
-    trees = {path: ast.parse(path.read_text(encoding="utf-8")) for path in paths}
+    trees = _trees(folders)
     shared = _gathered((name, text) for tree in trees.values() for name, text in _constants(tree) if name.isupper())
     for path, tree in trees.items():
         named = shared | _gathered(_constants(tree))
@@ -55,14 +54,20 @@ def texts_by_call(folders: tuple[str, ...] = FOLDERS) -> Iterator[tuple[str, str
 @cache
 def counted_in_code(folders: tuple[str, ...] = FOLDERS) -> tuple[tuple[str, str], ...]:
     """Words for one and for more that stand together in the code, sorted: entries with plural forms."""
-    trees = [ast.parse(path.read_text(encoding="utf-8")) for folder in folders for path in _modules(PACKAGE / folder)]
-    calls = [node for tree in trees for node in ast.walk(tree) if isinstance(node, ast.Call)]
+    calls = [node for tree in _trees(folders).values() for node in ast.walk(tree) if isinstance(node, ast.Call)]
     found: set[tuple[str, str]] = set()
     for call in calls:
         pair = [tuple(_texts(argument, {})) for argument in call.args[_COUNTS.get(_name(call.func), slice(0, 0))]]
         if len(pair) == 2:
             found.update(zip(*pair, strict=True))
     return tuple(sorted(found))
+
+
+@cache
+def _trees(folders: tuple[str, ...]) -> Mapping[Path, ast.Module]:
+    """Every module of some folders, read."""
+    paths = [path for folder in folders for path in _modules(PACKAGE / folder)]
+    return {path: ast.parse(path.read_text(encoding="utf-8")) for path in paths}
 
 
 def _modules(path: Path) -> list[Path]:

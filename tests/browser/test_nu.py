@@ -22,11 +22,10 @@ from mkdocs.commands.build import build
 from mkdocs.config import load_config
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
-from invented_standings import ASIDE, codes, invented_attempts, invented_readiness
+from invented_standings import invented_report
 from tiny_handbook import BASE
 
 from generator.reading import read_curriculum
-from generator.rendering.reports import report_html
 from generator.rendering.reports.confirm import Asked, AskedSheet, RefusedPage, confirm_html
 
 pytestmark = pytest.mark.browser
@@ -107,14 +106,7 @@ def test_the_private_pages_and_the_page_to_confirm(
     """Without any error of anybody: no theme stands around them."""
     curriculum, _ = read_curriculum(BASE)
     assert curriculum is not None
-    learners = codes(12)
-    report = report_html(
-        invented_readiness(curriculum, learners),
-        curriculum,
-        attempts=invented_attempts(curriculum, learners),
-        set_aside=ASIDE,
-        file_name="attempts.csv",
-    )
+    report = invented_report(curriculum, 12)
     skill = next(iter(curriculum.skills.values()))
     asked = (
         Asked(

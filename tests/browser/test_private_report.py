@@ -17,10 +17,9 @@ from pypdf import PdfReader
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from invented_standings import ASIDE, codes, invented_attempts, invented_readiness
+from invented_standings import invented_report
 
 from generator.reading import read_curriculum
-from generator.rendering.reports import report_html
 
 pytestmark = pytest.mark.browser
 CURRICULUM = Path(__file__).resolve().parents[1] / "cases" / "base" / "curriculum"
@@ -31,14 +30,7 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> str:
     """Address of a report on an invented cohort, in a folder that holds nothing else."""
     curriculum, _ = read_curriculum(CURRICULUM)
     assert curriculum is not None
-    learners = codes(24)
-    text = report_html(
-        invented_readiness(curriculum, learners),
-        curriculum,
-        attempts=invented_attempts(curriculum, learners),
-        set_aside=ASIDE,
-        file_name="attempts.csv",
-    )
+    text = invented_report(curriculum, 24)
     path = tmp_path_factory.mktemp("private") / "report.html"
     path.write_text(text, encoding="utf-8")
     return path.as_uri()

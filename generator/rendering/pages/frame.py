@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping
 
-from generator.rendering.directions import Direction, direction_of
+from generator.rendering.directions import Direction, is_turned
 from generator.rendering.pages.inert import quiet
 
 _BLOCK = re.compile(r"<(p|li|h[1-6]|td|th|dt|dd|blockquote|summary|figcaption|caption)(?=[ >])(?![^>]* dir=)")
@@ -23,7 +23,7 @@ def frame_words(label: Callable[[str], str]) -> Mapping[str, str]:
 
 def frame_text(text: str, around: Direction) -> str:
     """Author text for the frame, set apart where it runs the other way than the page."""
-    return f"<bdi>{quiet(text)}</bdi>" if direction_of(text) not in (None, around) else quiet(text)
+    return f"<bdi>{quiet(text)}</bdi>" if is_turned(text, around) else quiet(text)
 
 
 def prose_apart(html: str, around: Direction) -> str:
